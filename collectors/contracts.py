@@ -1,0 +1,23 @@
+"""What a newcomer implements: a collector asks one switch one way. Transports have their own contract beside them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Protocol
+
+from collectors.access import SwitchAccess
+from collectors.snapshot import CollectedSwitch, FailedSwitch, Table
+
+
+class Progress(Protocol):
+    """Told what happens at a switch; implemented by the command line's display and by nothing."""
+
+    def __call__(self, switch: str, doing: str, /) -> None: ...
+
+
+class Collector(Protocol):
+    """Asks one switch. Never raises for what a switch does: a failure is a FailedSwitch with its reason."""
+
+    async def collect(
+        self, access: SwitchAccess, *, secrets_from: Path, want: frozenset[Table], progress: Progress
+    ) -> CollectedSwitch | FailedSwitch: ...

@@ -1,0 +1,76 @@
+"""What the placement hands over. The map is not evidence: see `Placement.map_broke_tie`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import NamedTuple
+
+
+class PortRef(NamedTuple):
+    """A port as the switch names it: the site's switch name and a `Port.name` of its snapshot."""
+
+    switch: str
+    port: str
+
+    def __str__(self) -> str:
+        return f"{self.switch}:{self.port}"
+
+
+class Grade(StrEnum):
+    """How sure a placement is."""
+
+    CERTAIN = "certain"  # no other attachment fits what was observed
+    CERTAIN_UNLESS = "certain unless"  # ... unless a named switch that was not asked or heard is on that wire
+    PROBABLE = "probable"
+    AMBIGUOUS = "ambiguous"  # several candidates; the truth is among them
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Where one station is attached.
+
+    `at` is the one port for certain and probable placements, None for ambiguous ones; `candidates` are all ports
+    that fit, `at` included. `because` is one clause for people; rows that prove it come from `locate.why`.
+    """
+
+    mac: str
+    at: PortRef | None
+    grade: Grade
+    candidates: tuple[PortRef, ...]
+    because: str
+    vlans: tuple[int, ...] = ()
+    unless: tuple[str, ...] = ()
+    map_broke_tie: bool = False
+
+
+class Uplink(NamedTuple):
+    """A port that faces another switch, what is on the other side as far as known, and how we know."""
+
+    here: PortRef
+    there: PortRef | None
+    peer: str  # the site's name of the peer, else what it calls itself, else ''
+    source: str  # 'lldp', 'cdp', 'map', 'inferred'
+
+
+@dataclass(frozen=True, slots=True)
+class Located:
+    """The placement of a whole snapshot. Every sighted station is in `placements` or in `unplaced`.
+
+    `shared_wires` are groups of ports joined by unmanaged equipment; `conflicts` are contradictions in the
+    evidence, each a sentence that names the stations and ports it touches.
+    """
+
+    placements: dict[str, Placement] = field(default_factory=dict)
+    unplaced: dict[str, str] = field(default_factory=dict)
+    uplinks: dict[PortRef, Uplink] = field(default_factory=dict)
+    shared_wires: tuple[tuple[PortRef, ...], ...] = ()
+    conflicts: tuple[str, ...] = ()
+
+    def on_port(self) -> dict[PortRef, list[Placement]]:
+        """Placements by the port they are at; ambiguous ones are left out."""
+        ports: dict[PortRef, list[Placement]] = {}
+        for placement in self.placements.values():
+            if placement.at is not None:
+                ports.setdefault(placement.at, []).append(placement)
+        return ports
