@@ -3,6 +3,7 @@
     CollectError
     ├── SecretError       a secret reference that cannot be resolved, or a secret file open to others
     ├── SnapshotError     a snapshot file that cannot be read or is of a later schema
+    ├── RecordingError    a recording that cannot be read, written or served
     └── SwitchError       one switch could not be asked; becomes that switch's row, never ends a run
         ├── Unreachable   no route, refused connection, name that does not resolve
         ├── NoAnswer      nothing came back in the time given
@@ -36,6 +37,10 @@ class SecretError(CollectError):
 
 class SnapshotError(CollectError):
     """A snapshot file that cannot be read, does not fit the schema, or is of a later schema version."""
+
+
+class RecordingError(CollectError):
+    """A recording of a switch that cannot be read, written or served by the simulator."""
 
 
 class SwitchError(CollectError):
