@@ -16,7 +16,13 @@ class Progress(Protocol):
 
 
 class Collector(Protocol):
-    """Asks one switch. Never raises for what a switch does: a failure is a FailedSwitch with its reason."""
+    """Asks one switch. Never raises for what a switch does: a failure is a FailedSwitch with its reason.
+
+    One instance, made without arguments, asks all switches of a run, several at once. It ends by itself within
+    `access.budget` seconds and hands over what it has read by then, the remaining tables 'timed out'; the fleet ends
+    it the hard way a few seconds later. `at` of sightings and neighbours counts from the switch's own `started`;
+    the fleet moves it to the start of the snapshot. Being cancelled is let through.
+    """
 
     async def collect(
         self, access: SwitchAccess, *, secrets_from: Path, want: frozenset[Table], progress: Progress
