@@ -1,1 +1,24 @@
 """Where every station is really attached, from observations alone. Pure: frames in, typed results out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from reconcile.frames import Observed
+    from reconcile.locate.placement import Located, PortRef
+
+__all__ = ["locate"]
+
+
+def locate(observed: Observed, documented_links: Collection[tuple[PortRef, PortRef]] = ()) -> Located:
+    """Where every sighted station is attached, and which ports face other switches.
+
+    `documented_links` are pairs of ports that the patch map joins. They are no evidence: they serve only where
+    observation leaves a tie, and the result says so.
+    """
+    from reconcile.locate.engine import place  # late: the result types alone need neither numpy nor pandas
+
+    return place(observed, documented_links)
