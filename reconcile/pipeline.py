@@ -1,0 +1,54 @@
+"""The whole flow, a call per arrow. Reading this is reading the architecture."""
+
+from __future__ import annotations
+
+from collectors.snapshot import Snapshot
+from reconcile.causes import explain
+from reconcile.channels import Channels, resolve
+from reconcile.coverage import coverage_gaps
+from reconcile.evidence import with_evidence
+from reconcile.findings import ChannelVerdict, Verdict
+from reconcile.frames import observe
+from reconcile.locate import locate
+from reconcile.matching import documented_links, match_ports
+from reconcile.patchmap.model import PatchMap
+from reconcile.picture import draw
+from reconcile.result import Result
+from reconcile.rules import RULES
+from reconcile.verdicts import judge_all
+
+
+def reconcile(patch_map: PatchMap, snapshot: Snapshot) -> Result:
+    """Compares one documented map with one snapshot."""
+    channels = resolve(patch_map)
+    observed = observe(snapshot)
+    matching = match_ports(channels, snapshot)
+    located = locate(observed, documented_links(channels, matching))
+    picture = draw(patch_map, channels, snapshot, matching, located, observed.coverage)
+    judgements = judge_all(picture)
+    found = [finding for rule in RULES for finding in rule(picture, judgements)]
+    findings = with_evidence(found, picture, observed.sightings)
+    return Result(
+        site=snapshot.site or patch_map.site,
+        taken=snapshot.finished,
+        switches_asked=len(snapshot.switches) + len(snapshot.failed),
+        switches_answered=len(snapshot.switches),
+        stations_seen=len(located.placements) + len(located.unplaced),
+        stations_placed=sum(p.at is not None for p in located.placements.values()),
+        causes=explain(patch_map, channels, observed, located, findings),
+        findings=findings,
+        verdicts=[j.verdict(picture) for j in judgements] + _broken(channels),
+        gaps=coverage_gaps(snapshot, judgements),
+        notes=list(located.conflicts),
+    )
+
+
+def _broken(channels: Channels) -> list[ChannelVerdict]:
+    return [
+        ChannelVerdict(
+            channel=str(broken.origin),
+            verdict=Verdict.UNCHECKED,
+            because=f"the path cannot be followed: {broken.reason}",
+        )
+        for broken in channels.broken
+    ]
