@@ -1,0 +1,170 @@
+"""The report for people. It leads with causes, then the findings by kind, then what could not be looked at.
+
+Plain sentences in the words of the trade; whoever stands before the rack reads what the map says, what was seen, by
+which evidence, and what to do. Meaning never rests on colour alone.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from datetime import datetime
+
+from reconcile.findings import Finding, Kind, Severity, Verdict
+from reconcile.reports.layout import Sheet
+from reconcile.reports.words import age, at_time, counted, evidence_line, in_order, place_words
+from reconcile.result import Cause, CoverageGap, Result
+
+_WORST_FIRST = list(Severity)
+_KIND_ORDER = list(Kind)
+_STYLE = {Severity.HIGH: "bold red", Severity.MEDIUM: "yellow", Severity.LOW: "faint"}
+_MEANS = {
+    Kind.UNEXPECTED_LINK: "a link where the map has nothing",
+    Kind.DEAD_PORT: "no link where the map has a device",
+    Kind.SHUT_PORT: "switched off by configuration where the map has a device",
+    Kind.MOVED_DEVICE: "plugged in elsewhere than the map says",
+    Kind.OTHER_DEVICE: "not the device that the map says",
+    Kind.UNDOCUMENTED_DEVICE: "the map does not know it",
+    Kind.UPLINK_ELSEWHERE: "a link between switches that leads elsewhere than the map says",
+    Kind.PORT_NOT_FOUND: "the map names a port that the switch does not have",
+}
+_VERDICT_MEANS = {
+    Verdict.CONFIRMED: "confirmed",
+    Verdict.CONTRADICTED: "contradicted",
+    Verdict.SILENT: "silent (looked at, nothing to see either way)",
+    Verdict.UNCHECKED: "unchecked (could not look)",
+}
+_EVIDENCE_SHOWN = 4
+
+
+def render(result: Result, *, width: int = 80, colour: bool = False, now: datetime | None = None) -> str:
+    """The whole report. `now` adds how old the snapshot is; `width` in terminal cells."""
+    sheet = Sheet(width, colour=colour)
+    _head(sheet, result, now)
+    _causes(sheet, result.causes)
+    _findings(sheet, result)
+    _verdicts(sheet, result)
+    _gaps(sheet, result.gaps)
+    if result.notes:
+        sheet.heading("Remarks")
+        for note in result.notes:
+            sheet.say(f"- {note}", hanging=1)
+    return str(sheet)
+
+
+def _head(sheet: Sheet, result: Result, now: datetime | None) -> None:
+    sheet.name(result.site or "This site", style="bold")
+    ago = f" ({age(now - result.taken)} ago)" if now else ""
+    sheet.say(f"As the switches saw it on {at_time(result.taken)}{ago}.")
+    answered = f"{result.switches_answered} of {counted(result.switches_asked, 'switch', 'switches')} answered"
+    sheet.say(f"{answered}; {counted(result.stations_seen, 'station')} seen, {result.stations_placed} of them placed.")
+    sheet.gap()
+    if result.findings:
+        sheet.say(_drift(result), style="bold")
+    elif result.gaps:
+        sheet.say("No difference from the map was seen, but not everything could be looked at.", style="yellow")
+    else:
+        sheet.say("The network is as the map says.", style="green")
+
+
+def _drift(result: Result) -> str:
+    explained = {key for cause in result.causes for key in cause.findings} & {f.key for f in result.findings}
+    total = counted(len(result.findings), "difference") + " between the map and the network"
+    if not explained:
+        return total + "."
+    causes = counted(len(result.causes), "cause")
+    verb = "explains" if len(result.causes) == 1 else "explain"
+    which = "all of them" if len(explained) == len(result.findings) else f"{len(explained)} of them"
+    return f"{total}; {causes} {verb} {which}."
+
+
+def _causes(sheet: Sheet, causes: list[Cause]) -> None:
+    if not causes:
+        return
+    sheet.heading("What happened")
+    for number, cause in enumerate(causes, 1):
+        sheet.gap()
+        sure = "" if cause.sure else " (the likeliest story, not proven)"
+        sheet.say(f"{number}. {cause.story}{sure}", hanging=2, style="bold")
+        for step, movement in enumerate(cause.undo, 1):
+            sheet.row("undo" if step == 1 else "", f"{step}. {movement}" if len(cause.undo) > 1 else movement, depth=2)
+        for other in cause.same_in_effect:
+            sheet.row("or", other, depth=2)
+        if cause.decides:
+            sheet.row("tell by", cause.decides, depth=2)
+        sheet.row("from", ", ".join(cause.findings), depth=2, whole=True)
+
+
+def _findings(sheet: Sheet, result: Result) -> None:
+    if not result.findings:
+        return
+    causes = {key: n for n, cause in enumerate(result.causes, 1) for key in cause.findings}
+    sheet.heading("Differences")
+    for (severity, kind), findings in _groups(result.findings):
+        sheet.gap()
+        meaning = f": {_MEANS[kind]}" if kind in _MEANS else ""
+        sheet.say(f"{kind.value.capitalize()} ({len(findings)}, {severity.value}){meaning}", style="bold")
+        for finding in findings:
+            sheet.gap()
+            _finding(sheet, finding, causes.get(finding.key))
+
+
+def _groups(findings: list[Finding]) -> Iterable[tuple[tuple[Severity, Kind], list[Finding]]]:
+    """Findings of one severity and kind together, worst first, and in the order of switches and ports."""
+    groups: dict[tuple[Severity, Kind], list[Finding]] = {}
+    for finding in sorted(findings, key=_rank):
+        groups.setdefault((finding.severity, finding.kind), []).append(finding)
+    return groups.items()
+
+
+def _rank(finding: Finding) -> tuple[object, ...]:
+    at = finding.where
+    weight = _WORST_FIRST.index(finding.severity), _KIND_ORDER.index(finding.kind)
+    return *weight, in_order(at.switch), in_order(at.port), finding.key
+
+
+def _finding(sheet: Sheet, finding: Finding, cause: int | None) -> None:
+    device = f"{finding.device}: " if finding.device else ""
+    sheet.name(f"{device}{place_words(finding.where)}", depth=1, style=_STYLE[finding.severity])
+    record = f" ({finding.where.origin})" if finding.where.origin else ""
+    sheet.row("map", finding.documented + record, depth=2)
+    sheet.row("seen", finding.seen, depth=2)
+    if finding.moved_to:
+        sheet.row("now at", place_words(finding.moved_to), depth=2, whole=True)
+    unnamed = [mac for mac in finding.macs if mac not in finding.seen]
+    if unnamed:
+        sheet.row("address", ", ".join(unnamed), depth=2, whole=True)
+    for number, row in enumerate(finding.evidence[:_EVIDENCE_SHOWN]):
+        sheet.row("" if number else "proof", evidence_line(row), depth=2)
+    if len(finding.evidence) > _EVIDENCE_SHOWN:
+        more = counted(len(finding.evidence) - _EVIDENCE_SHOWN, "more row")
+        sheet.row("", f"and {more} (--format json shows all)", depth=2)
+    sheet.row("do", finding.advice, depth=2)
+    explained = f", explained by {cause}" if cause else ""
+    sheet.row("key", f"{finding.key}{explained}", depth=2, whole=True)
+
+
+def _verdicts(sheet: Sheet, result: Result) -> None:
+    if not result.verdicts:
+        return
+    sheet.heading("Documented channels")
+    for verdict in Verdict:
+        if number := result.count(verdict):
+            sheet.row(str(number), _VERDICT_MEANS[verdict], depth=0)
+    unchecked = Counter(v.because for v in result.verdicts if v.verdict is Verdict.UNCHECKED)
+    for because, number in unchecked.most_common():
+        sheet.row("", f"{number} because {because}", depth=0)
+
+
+def _gaps(sheet: Sheet, gaps: list[CoverageGap]) -> None:
+    if not gaps:
+        return
+    sheet.heading("What could not be looked at")
+    alike: dict[tuple[str, str, str, str], list[str]] = {}
+    for gap in gaps:
+        alike.setdefault((gap.table, gap.state, gap.reason, gap.hint), []).append(gap.switch)
+    for (table, state, reason, hint), switches in alike.items():
+        sheet.name(", ".join(sorted(switches, key=in_order)) + (f": {table}" if table else ""), depth=1)
+        sheet.row("why", f"{state}: {reason}" if reason else state, depth=2)
+        if hint:
+            sheet.row("try", hint, depth=2)

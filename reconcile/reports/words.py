@@ -1,0 +1,55 @@
+"""The words that several reports share: a place, a row of evidence, a time, a count; and the order of ports."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime, timedelta
+
+from reconcile.findings import Evidence, Place
+
+_DIGITS = re.compile(r"(\d{1,18})")  # bounded: int() refuses thousands of digits
+
+
+def place_words(place: Place) -> str:
+    """`sw-wet port Gi1/0/7, jack P1:7, outlet WL-04, cord C-107, wet lab`; whatever is known of it."""
+    port = f" port {place.port}" if place.port else ""
+    parts = (
+        f"{place.switch}{port}".strip(),
+        f"jack {place.panel}" if place.panel else "",
+        f"outlet {place.outlet}" if place.outlet else "",
+        f"cord {place.cord}" if place.cord else "",
+        place.room,
+    )
+    return ", ".join(part for part in parts if part) or "nowhere in the map"
+
+
+def evidence_line(row: Evidence) -> str:
+    """`sw-wet port Gi1/0/7, forwarding: 00:11:22:33:44:55 in VLAN 10`."""
+    port = f" port {row.port}" if row.port else ""
+    table = f", {row.table}" if row.table else ""
+    return f"{row.switch}{port}{table}: {row.says}"
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """`1 switch`, `3 switches`: `many` where adding an s is not enough."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def at_time(moment: datetime) -> str:
+    """A time as the clock on the wall here shows it, to the minute."""
+    return moment.astimezone().strftime("%Y-%m-%d %H:%M %Z").strip()
+
+
+def age(passed: timedelta) -> str:
+    """`3 minutes`, `5 hours`, `12 days`: how old something is, rounded down."""
+    seconds = max(0, int(passed.total_seconds()))
+    for unit, length in (("day", 86_400), ("hour", 3_600), ("minute", 60)):
+        if seconds >= 2 * length or (unit == "minute" and seconds >= length):
+            return counted(seconds // length, unit)
+    return counted(seconds, "second")
+
+
+def in_order(name: str) -> tuple[tuple[int, int, str], ...]:
+    """A sort key that puts Gi1/0/2 before Gi1/0/10."""
+    pieces = _DIGITS.split(name.casefold())
+    return tuple((1, int(piece), "") if piece.isdecimal() else (0, 0, piece) for piece in pieces)
