@@ -30,7 +30,7 @@ def _registered(mac: str) -> str:
 
     try:
         address = EUI(mac)
-        name = str((address.iab if address.is_iab() else address.oui).registration().org)
+        name = str((address.iab or address.oui).registration()["org"])
     except NotRegisteredError:
         return ""
     if name == _SUBDIVIDED:

@@ -11,11 +11,11 @@ _DIGITS = re.compile(r"(\d{1,18})")  # bounded: int() refuses thousands of digit
 
 
 def place_words(place: Place) -> str:
-    """`sw-wet port Gi1/0/7, jack P1:7, outlet WL-04, cord C-107, wet lab`; whatever is known of it."""
+    """`sw-wet port Gi1/0/7, panel P1:7, outlet WL-04, cord C-107, wet lab`; whatever is known of it."""
     port = f" port {place.port}" if place.port else ""
     parts = (
         f"{place.switch}{port}".strip(),
-        f"jack {place.panel}" if place.panel else "",
+        f"panel {place.panel}" if place.panel else "",
         f"outlet {place.outlet}" if place.outlet else "",
         f"cord {place.cord}" if place.cord else "",
         place.room,

@@ -54,7 +54,7 @@ def test_each_finding_tells_place_map_sight_proof_and_what_to_do() -> None:
     row = Evidence("sw-lab", "GigabitEthernet1/0/7", "interfaces", "ifOperStatus down")
     report = text.render(result(finding(evidence=(row,))))
     for words in (
-        "tank-camera: sw-lab port GigabitEthernet1/0/7, jack P1:7, outlet WL-04:1",
+        "tank-camera: sw-lab port GigabitEthernet1/0/7, panel P1:7, outlet WL-04:1",
         "tank-camera is at outlet WL-04:1 (cords.csv row 8)",
         "the port has no link",
         "sw-lab port GigabitEthernet1/0/7, interfaces: ifOperStatus down",
