@@ -70,11 +70,13 @@ class SshAccess(_Strict):
     user: str
     port: int = Field(22, ge=1, le=65535)
     secret: SecretRef | None = Field(None, description="password, or pass phrase of the key file")
-    key_file: str | None = None
-    agent: bool = False
-    known_hosts: str | None = None
-    jump: str | None = Field(None, description="USER@HOST[:PORT] to go through")
-    timeout: float = Field(15.0, gt=0, le=300)
+    key_file: str | None = Field(None, description="private key, mode 0600; relative to the site folder")
+    agent: bool = Field(False, description="let the SSH agent sign")
+    known_hosts: str | None = Field(None, description="host keys on record; else ~/.ssh/known_hosts")
+    jump: str | None = Field(None, pattern=r"^[^@\s]+@[^@\s]+$", description="USER@HOST[:PORT] to go through")
+    jump_secret: SecretRef | None = Field(None, description="password at the jump host, or pass phrase of its key file")
+    jump_key_file: str | None = Field(None, description="private key for the jump host; else its password or the agent")
+    timeout: float = Field(15.0, gt=0, le=300, description="seconds of silence to bear, connecting and reading")
 
 
 class SwitchAccess(_Strict):

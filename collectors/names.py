@@ -98,6 +98,9 @@ _PORT_WORDS = {
     "ethernet": "eth", "et": "eth", "etherport": "eth",
     "port-channel": "po", "portchannel": "po", "port-ch": "po",
     "management": "mgmt", "ma": "mgmt",
+    "fge": "fo", "hge": "hu", "wge": "twe", "m-gigabitethernet": "mge",
+    "bridge-aggregation": "bagg", "route-aggregation": "ragg",
+    "vlan-interface": "vl", "vlanif": "vl", "vlan": "vl", "loopback": "lo", "loop": "lo",
     "interface": "", "port": "", "slot": "",
 }  # fmt: skip
 _PORT_FORM = re.compile(r"([a-z][a-z\-]*?|\d+ge)?[\s_]*(\d[\d/.:_]*)?")
