@@ -21,7 +21,8 @@ class Collector(Protocol):
     One instance, made without arguments, asks all switches of a run, several at once. It ends by itself within
     `access.budget` seconds and hands over what it has read by then, the remaining tables 'timed out'; the fleet ends
     it the hard way a few seconds later. `at` of sightings and neighbours counts from the switch's own `started`;
-    the fleet moves it to the start of the snapshot. Being cancelled is let through.
+    the fleet moves it to the start of the snapshot. Being cancelled is let through. `want` names the tables to hand
+    over; whatever else is needed to name the ports in their rows is read as well.
     """
 
     async def collect(
