@@ -1,0 +1,115 @@
+"""A cause in plain words for a finding that stands alone: what most likely happened, and what to do by hand."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from reconcile.causes.cautions import before_unplugging
+from reconcile.findings import Finding, Kind, Place
+from reconcile.result import Cause
+
+
+class _Words(NamedTuple):
+    """Templates over {device}, {at} (documented place), {now} (where it was seen) and {macs}."""
+
+    kind: str
+    story: str
+    undo: tuple[str, ...]
+    same: tuple[str, ...] = ()
+    decides: str = ""
+
+
+_WORDS: dict[Kind, _Words] = {
+    Kind.UNEXPECTED_LINK: _Words(
+        "undocumented device",
+        "Something that the map does not have is plugged in at {at}; it did not say who it is.",
+        ("write down what is at {at}, or pull its cord",),
+        ("a documented device moved here and has kept silent since",),
+        "read the label of the cord, or wait until the device sends something and ask the switches again",
+    ),
+    Kind.DEAD_PORT: _Words(
+        "gone",
+        "{device} is not connected at {at}: it is switched off, was taken away, or its cord is pulled.",
+        ("look for {device}; if it is there, switch it on and seat the cord at both ends",),
+        (
+            "the device is switched off or asleep",
+            "the device was taken away",
+            "the cord is pulled at the switch, the panel or the outlet",
+            "cord or cable is broken",
+        ),
+        "go to the outlet: is the device there, is it powered, and does its link light come on with another cord?",
+    ),
+    Kind.SHUT_PORT: _Words(
+        "port shut",
+        "The port {at} of {device} was shut on the switch.",
+        ("ask who shut it, then open the port on the switch or take {device} off the map",),
+    ),
+    Kind.MOVED_DEVICE: _Words(
+        "moved",
+        "{device} was moved from {at} to {now}.",
+        ("bring {device} back to {at}, or write the new place into the map",),
+        ("its cord was moved", "the device was carried to another outlet", "another device uses its address"),
+        "read the labels at both ends of the cord at {now}",
+    ),
+    Kind.OTHER_DEVICE: _Words(
+        "replaced",
+        "Another device ({macs}) is in the place of {device} at {at}.",
+        ("look what is there; write its address into the map, or put {device} back",),
+        (
+            "the device was replaced",
+            "the device has a new network card, a dock, or changes its address by itself",
+            "the far end of the cord was moved to another outlet",
+        ),
+        "read the type label of the device at the outlet and follow the cord from the panel",
+    ),
+    Kind.UNDOCUMENTED_DEVICE: _Words(
+        "undocumented device",
+        "A device that the map does not have ({macs}) is at {at}.",
+        ("find out whose it is, then write it into the map or pull its cord",),
+    ),
+    Kind.UPLINK_ELSEWHERE: _Words(
+        "uplink moved",
+        "The link between switches at {at} leads elsewhere than documented: {seen}.",
+        ("follow this cord by hand from end to end before anything is re-plugged, then correct the map or the cord",),
+        ("one end of the cord was moved", "two links between switches were crossed"),
+        "read the labels at both ends of the cord",
+    ),
+    Kind.PORT_NOT_FOUND: _Words(
+        "port name",
+        "The map names the port {at}, which the switch does not have.",
+        ("write the port into the map as the switch names it",),
+        ("the name was mistyped in the map", "the switch was replaced, or a module was taken out"),
+        "read the port names on the switch",
+    ),
+}
+
+
+def plain_cause(finding: Finding) -> Cause:
+    """The finding as a cause of its own."""
+    words = _WORDS[finding.kind]
+    facts = {
+        "device": finding.device or "what the map has there",
+        "at": place_words(finding.where) or "an unknown place",
+        "now": place_words(finding.moved_to) if finding.moved_to else "one of several places",
+        "macs": ", ".join(finding.macs[:3]) + (" and more" if len(finding.macs) > 3 else ""),
+        "seen": finding.seen,
+    }
+    undo = [step.format_map(facts) for step in words.undo]
+    return Cause(
+        kind=words.kind,
+        story=words.story.format_map(facts),
+        findings=(finding.key,),
+        undo=(*before_unplugging(link=finding.kind is Kind.UPLINK_ELSEWHERE), *undo),
+        sure=finding.kind is Kind.SHUT_PORT,  # the switch itself says so
+        same_in_effect=words.same,
+        decides=words.decides.format_map(facts),
+    )
+
+
+def place_words(place: Place) -> str:
+    """`sw-lab port 3 (panel PP-A:3, outlet WL-12)`: switch port first, then the passive way as documented."""
+    port = f"{place.switch} port {place.port}" if place.port else place.switch
+    passive = [
+        text for text in (place.panel and f"panel {place.panel}", place.outlet and f"outlet {place.outlet}") if text
+    ]
+    return f"{port} ({', '.join(passive)})" if port and passive else port or ", ".join(passive)
