@@ -156,6 +156,7 @@ class Neighbour(_Model):
     maker: str = ""
     model: str = ""
     serial: str = ""
+    repeats: bool = Field(False, description="another row at this port tells of the same neighbour (a copied table)")
     raw: dict[str, str] = Field(default_factory=dict, description="hex octets of each text that was not UTF-8")
     at: float | None = Field(None, description="seconds after the snapshot started")
 
