@@ -26,7 +26,11 @@ class ReconcileError(Exception):
 
 
 class SiteError(ReconcileError):
-    """No site folder was found, or its toneout.toml does not fit."""
+    """No site folder was found, or its toneout.toml does not fit. `faults` has everything found in the file."""
+
+    def __init__(self, where: str, problem: str, hint: str = "", faults: Sequence[Fault] = ()) -> None:
+        self.faults = tuple(faults)
+        super().__init__(where, problem, hint)
 
 
 class MapError(ReconcileError):

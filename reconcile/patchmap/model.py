@@ -14,7 +14,10 @@ from pydantic import BaseModel, ConfigDict, Field
 
 
 class Origin(NamedTuple):
-    """Where a row was read: `cords.csv row 7`, or sheet and row of a workbook. Row 1 is the heading row."""
+    """Where something was read: `cords.csv row 7`, sheet and row of a workbook, `toneout.toml line 4`.
+
+    Rows count as a spreadsheet counts them, from 1, headings and empty rows included.
+    """
 
     file: str = ""
     sheet: str = ""
@@ -22,7 +25,8 @@ class Origin(NamedTuple):
 
     def __str__(self) -> str:
         sheet = f" sheet {self.sheet}" if self.sheet else ""
-        row = f" row {self.row}" if self.row is not None else ""
+        unit = "line" if self.file.endswith(".toml") else "row"
+        row = f" {unit} {self.row}" if self.row is not None else ""
         return f"{self.file}{sheet}{row}"
 
 
@@ -34,16 +38,22 @@ class Severity(StrEnum):
 
 
 class Fault(NamedTuple):
-    """One thing wrong with the record: where it stands, what is wrong, what to do."""
+    """One thing wrong with the record: where it stands, what is wrong, what to do.
+
+    `column` is the heading as the user wrote it (a key, for toneout.toml); `code` the stable short name of the
+    message in `messages.py`.
+    """
 
     origin: Origin
     column: str
     problem: str
     hint: str = ""
     severity: Severity = Severity.ERROR
+    code: str = ""
 
     def __str__(self) -> str:
-        column = f", column {self.column}" if self.column else ""
+        unit = "key" if self.origin.file.endswith(".toml") else "column"
+        column = f", {unit} {self.column}" if self.column else ""
         hint = f"; {self.hint}" if self.hint else ""
         return f"{self.origin}{column}: {self.problem}{hint}"
 
@@ -73,11 +83,20 @@ def fold(name: str) -> str:
 
 
 class _Row(BaseModel):
+    """One row of a table. `heading` gives the user's own heading of a field, for faults."""
+
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     origin: Origin = Field(default_factory=Origin)
     extra: dict[str, str] = Field(default_factory=dict, description="columns that are the user's own, kept as read")
+    headings: dict[str, str] = Field(
+        default_factory=dict, repr=False, description="field -> heading of the column that it was read from"
+    )
     note: str = ""
+
+    def heading(self, field: str) -> str:
+        """The column that a field was read from, as the user calls it."""
+        return self.headings.get(field, field)
 
 
 class Switch(_Row):
