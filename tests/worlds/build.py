@@ -103,9 +103,9 @@ class Builder:
         self._cables.append(Cable(label, end(a), end(b)))
 
     def tie(self, label: str, a: str, b: str, jacks: int, **row: Any) -> None:
-        """Tie cables from jacks 1 to `jacks` of panel `a` to the same jacks of panel `b`."""
+        """Tie cables `label`1, `label`2, ... from jacks 1 to `jacks` of panel `a` to the same jacks of panel `b`."""
         for jack in range(1, jacks + 1):
-            self.fixed(label, f"{a}:{jack}", f"{b}:{jack}", **row)
+            self.fixed(f"{label}{jack}", f"{a}:{jack}", f"{b}:{jack}", **row)
 
     def cord(self, label: str, a: str, b: str, **row: Any) -> None:
         """A cord."""

@@ -177,21 +177,23 @@ def _outlet(row: Outlet) -> dict[str, str]:
 
 
 def _fixed_cables(record: PatchMap) -> Table:
-    """A row per cable; cables of one label between the same two panels are one row with ranges."""
-    bundles: dict[tuple[str, str, str], list[FixedCable]] = {}
+    """A row per cable; the ties between two panels are one row with ranges."""
+    panels = {panel.name for panel in record.panels}
+    bundles: dict[object, list[FixedCable]] = {}
     for row in record.fixed_cables:
-        bundles.setdefault((row.label, row.a.name, row.b.name), []).append(row)
+        tie = {row.a.name, row.b.name} <= panels
+        bundles.setdefault((row.a.name, row.b.name) if tie else (row.a, row.b), []).append(row)
     return [
         {
-            "label": label,
-            "a": f"{a}:{_range([row.a.position for row in rows])}",
-            "b": f"{b}:{_range([row.b.position for row in rows])}",
+            "label": rows[0].label if len(rows) == 1 else f"{rows[0].label}-{rows[-1].label}",
+            "a": f"{rows[0].a.name}:{_range([row.a.position for row in rows])}",
+            "b": f"{rows[0].b.name}:{_range([row.b.position for row in rows])}",
             "category": rows[0].category,
             "shield": rows[0].shield,
             "length_m": _number(rows[0].length_m),
             "note": rows[0].note,
         }
-        for (label, a, b), rows in bundles.items()
+        for rows in bundles.values()
     ]
 
 

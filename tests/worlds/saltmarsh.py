@@ -171,9 +171,9 @@ def _panels_and_outlets(site: Builder) -> None:
             label = f"{space}-{panel[-1]}{jack:02}"  # space, panel letter, jack: the form of TIA-606
             outlet = f"{prefix}-{number // 2 + 1:02}:{number % 2 + 1}"
             site.fixed(label, f"{panel}:{jack}", outlet, length_m=length, **cat6a)
-    site.tie("T1", "PP-T", "PP-R", 12, length_m=1.5, **cat6a)
-    for jack, far in ((23, 11), (24, 12)):
-        site.fixed(f"1A-B{jack}/1B-S{far}", f"PP-B:{jack}", f"PP-S:{far}", length_m=84, **cat6a)
+    site.tie("T", "PP-T", "PP-R", 12, length_m=1.5, **cat6a)
+    site.fixed("B1", "PP-B:23", "PP-S:11", length_m=84, note="in the duct under the slipway road", **cat6a)
+    site.fixed("B2", "PP-B:24", "PP-S:12", length_m=84, note="in the duct under the slipway road", **cat6a)
 
 
 def _links_between_switches(site: Builder) -> None:
