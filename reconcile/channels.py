@@ -6,10 +6,14 @@ or to another port.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from reconcile.patchmap.model import Cord, Device, End, FixedCable, Origin
+from reconcile.patchmap.index import Link, MapIndex, NoPlace, Place, Side, Slot, natural
+from reconcile.patchmap.messages import problem, quoted
+from reconcile.patchmap.model import Cord, Device, End, FixedCable, Origin, Outlet, Panel, PatchMap, Switch, fold
 
 
 class StepKind(StrEnum):
@@ -39,8 +43,10 @@ class Step:
 class Channel:
     """One documented path. `port` is the switch port it starts at; None when the path reaches no switch.
 
-    Exactly one of `device`, `far_port` and `open_end` says how it ends. A channel between two switches is listed
-    once for each of its two ports.
+    `device`, `far_port` or `open_end` says how it ends, and only one of them is there. A channel between two switches
+    is listed once for each of its two ports. A path that reaches no switch starts at its device: then `next_device` is
+    the device at its other end, if there is one, and `behind` the switch port at which this device is to be expected,
+    when that other device carries it (a PC on a phone).
     """
 
     port: End | None
@@ -48,6 +54,8 @@ class Channel:
     device: Device | None = None
     far_port: End | None = None
     open_end: End | None = None
+    next_device: Device | None = None
+    behind: End | None = None
 
     @property
     def key(self) -> str:
@@ -56,23 +64,234 @@ class Channel:
         return str(first)
 
     def __str__(self) -> str:
-        return " - ".join(step.label for step in self.steps)
+        return " - ".join(step.label or step.kind for step in self.steps)
 
 
 @dataclass(frozen=True, slots=True)
 class BrokenChannel:
-    """A path that cannot be followed to an end: as far as it goes, and why it stops."""
+    """A path that cannot be followed to an end: as far as it goes, and why it stops.
+
+    `port` or `device` is where it was followed from; neither for a piece that nothing leads to.
+    """
 
     steps: tuple[Step, ...]
     reason: str
     origin: Origin
+    port: End | None = None
+    device: Device | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Channels:
-    """Every documented path. Look-ups use the folded key of an `End`, or the folded device name."""
+    """Every documented path, in the natural order of its port or device.
+
+    Look-ups use the folded key of an `End`, or the folded device name; of several channels of one device, `by_device`
+    has the first that reaches a switch. `spare` are cables that lead neither to a switch port nor to a device.
+    """
 
     resolved: tuple[Channel, ...]
     broken: tuple[BrokenChannel, ...] = ()
     by_port: dict[tuple[str, str], Channel] = field(default_factory=dict)
     by_device: dict[str, Channel] = field(default_factory=dict)
+    spare: tuple[Channel, ...] = ()
+
+    def of_device(self, name: str) -> tuple[Channel, ...]:
+        """Every channel that ends at a device: one for each of its sockets."""
+        return tuple(c for c in self.resolved if c.device is not None and fold(c.device.name) == fold(name))
+
+
+def resolve(patch_map: PatchMap) -> Channels:
+    """Follows the map from every switch port and from every device that no switch port leads to."""
+    tracer = _Tracer(MapIndex(patch_map))
+    found = [*tracer.from_ports(), *tracer.from_sockets()]
+    found += tracer.alone(patch_map.devices)
+    resolved = _behind_others([path for path in found if isinstance(path, Channel)])
+    spare = [*tracer.rest()]
+    broken = [path for path in (*found, *spare) if isinstance(path, BrokenChannel)]
+    by_port = {c.port.key: c for c in resolved if c.port}
+    by_device: dict[str, Channel] = {}
+    for channel in sorted(resolved, key=lambda c: c.port is None):
+        if channel.device:
+            by_device.setdefault(fold(channel.device.name), channel)
+    left = tuple(path for path in spare if isinstance(path, Channel))
+    return Channels(tuple(resolved), tuple(broken), by_port, by_device, left)
+
+
+_Path = Channel | BrokenChannel
+
+
+class _Tracer:
+    """Follows links from place to place. Remembers what it has met, so that nothing is left out or told twice."""
+
+    def __init__(self, index: MapIndex) -> None:
+        self._index = index
+        self._met: set[int] = set()  # links, by identity
+        self._sockets: set[tuple[str, str]] = set()
+        self.devices: set[str] = set()
+
+    def from_ports(self) -> Iterator[_Path]:
+        """A path from every switch port that anything is plugged into."""
+        for place in self._places(Switch):
+            yield self._follow(place, Side.ONLY)
+
+    def from_sockets(self) -> Iterator[_Path]:
+        """A path from every socket of a device that no switch port led to."""
+        led_to = frozenset(self._sockets)
+        for place in self._places(Device):
+            if place.key not in led_to:
+                yield self._follow(place, Side.ONLY)
+
+    def rest(self) -> Iterator[_Path]:
+        """What neither a port nor a device leads to: spare cables, then loops, then links that lead nowhere."""
+        ends = [*self._places(Panel, Outlet)]
+        for place in ends:
+            sides = [side for side in (Side.INSTALLED, Side.PATCHING) if self._index.at_slot.get((*place.key, side))]
+            if len(sides) == 1 and self._unmet(place, sides[0]):
+                yield self._follow(place, sides[0])
+        for place in ends:
+            for side in (Side.INSTALLED, Side.PATCHING):
+                if self._unmet(place, side):
+                    yield self._follow(place, side)
+        for link in self._index.links:
+            if id(link) not in self._met:
+                reason = next(_words(end) for end in (link.a, link.b) if isinstance(end, NoPlace))
+                yield BrokenChannel((_link_step(link),), reason, link.row.origin)
+
+    def alone(self, devices: Iterable[Device]) -> Iterator[Channel]:
+        """Devices that nothing is plugged into: a channel of one step."""
+        for device in sorted(devices, key=lambda one: natural(one.name)):
+            if fold(device.name) not in self.devices:
+                place = Place(device, End(device.name), (fold(device.name), ""))
+                yield Channel(port=None, steps=(_place_step(place),), device=device)
+
+    def _places(self, *kinds: type) -> list[Place]:
+        found = {
+            end.key: end
+            for link in self._index.links
+            for end in (link.a, link.b)
+            if isinstance(end, Place) and isinstance(end.holder, kinds)
+        }
+        return sorted(found.values(), key=lambda place: (natural(place.end.name), natural(place.end.position)))
+
+    def _unmet(self, place: Place, side: Side) -> bool:
+        return any(id(link) not in self._met for link in self._index.at_slot.get((*place.key, side), ()))
+
+    def _follow(self, start: Place, side: Side) -> _Path:
+        """The path from one side of a place to wherever it ends."""
+        steps = [_place_step(start)]
+        here, slot = start, (*start.key, side)
+        seen: set[Slot] = set()
+        while True:
+            self._note(here)
+            links = self._index.at_slot.get(slot, [])
+            if not links:
+                return _ended(start, here, steps)
+            self._met.update(map(id, links))
+            if len(links) > 1:
+                users = " and ".join(sorted(str(link) for link in links))
+                reason = f"{quoted(str(here.end))} is used by {users}"
+                return _stopped(start, steps, reason, min(links, key=str).row.origin)
+            link = links[0]
+            if slot in seen:
+                return _stopped(start, steps, "the path comes back to where it was", link.row.origin)
+            seen.add(slot)
+            steps.append(_link_step(link))
+            there = _other_end(link, slot)
+            if isinstance(there, NoPlace):
+                return _stopped(start, steps, _words(there), link.row.origin)
+            arrived = there.slot(fixed=link.fixed)
+            if arrived == slot:
+                return _stopped(start, steps, f"both its ends are {there.end}", link.row.origin)
+            seen.add(arrived)
+            steps.append(_place_step(there))
+            here = there
+            if not there.two_sided:
+                self._note(here)
+                return _ended(start, here, steps)
+            slot = there.slot(fixed=not link.fixed)
+
+    def _note(self, place: Place) -> None:
+        if isinstance(place.holder, Device):
+            self._sockets.add(place.key)
+            self.devices.add(fold(place.holder.name))
+
+
+def _other_end(link: Link, slot: Slot) -> Place | NoPlace:
+    """The end of a link that is not at this slot."""
+    here = isinstance(link.a, Place) and link.a.slot(fixed=link.fixed) == slot
+    return link.b if here else link.a
+
+
+def _ended(start: Place, end: Place, steps: list[Step]) -> Channel:
+    """A path that was followed to its end, from the switch port to the device where it has both."""
+    port = start.end if isinstance(start.holder, Switch) else None
+    if isinstance(start.holder, Device):
+        other = end.holder if isinstance(end.holder, Device) and end.key != start.key else None
+        return Channel(port=None, steps=tuple(steps), device=start.holder, next_device=other)
+    if isinstance(end.holder, Device):
+        return Channel(port=port, steps=tuple(steps), device=end.holder)
+    if isinstance(end.holder, Switch):
+        return Channel(port=port, steps=tuple(steps), far_port=end.end)
+    return Channel(port=port, steps=tuple(steps), open_end=end.end)
+
+
+def _stopped(start: Place, steps: list[Step], reason: str, origin: Origin) -> BrokenChannel:
+    port = start.end if isinstance(start.holder, Switch) else None
+    device = start.holder if isinstance(start.holder, Device) else None
+    return BrokenChannel(tuple(steps), reason, origin, port, device)
+
+
+def _words(missing: NoPlace) -> str:
+    return problem(missing.code, **missing.words)
+
+
+_KINDS = {Switch: StepKind.PORT, Panel: StepKind.JACK, Outlet: StepKind.OUTLET, Device: StepKind.DEVICE}
+
+
+def _place_step(place: Place) -> Step:
+    holder = place.holder
+    return Step(
+        _KINDS[type(holder)], str(place.end), place.end, holder.room, holder.origin,
+        holder if isinstance(holder, Device) else None,
+    )  # fmt: skip
+
+
+def _link_step(link: Link) -> Step:
+    """A cord or cable. A device's `at` stands for a cord that has no row and no label of its own."""
+    label = "" if isinstance(link.row, Device) else link.row.label
+    return Step(StepKind.FIXED if link.fixed else StepKind.CORD, label, origin=link.row.origin, row=link.row)
+
+
+def _behind_others(found: list[Channel]) -> list[Channel]:
+    """Fills in `behind`, and tells a path between a carrying device on a switch and another one as the other one's."""
+    of_device: dict[str, list[Channel]] = defaultdict(list)
+    for channel in found:
+        if channel.device:
+            of_device[fold(channel.device.name)].append(channel)
+    told: list[Channel] = []
+    for channel in found:
+        here, there = channel.device, channel.next_device
+        if here is None or there is None:
+            told.append(channel)
+        elif not (here.carries and _home(here, of_device) and not _home(there, of_device)):
+            told.append(replace(channel, behind=_behind(here, there, of_device)))
+    return told
+
+
+def _home(device: Device, of_device: Mapping[str, list[Channel]]) -> End | None:
+    return next((channel.port for channel in of_device[fold(device.name)] if channel.port), None)
+
+
+def _behind(device: Device, carrier: Device, of_device: Mapping[str, list[Channel]]) -> End | None:
+    """The switch port behind which a device is, through any number of devices that carry others."""
+    seen = {fold(device.name)}
+    ahead = [carrier]
+    while ahead:
+        carrier = ahead.pop()
+        if not carrier.carries or fold(carrier.name) in seen:
+            continue
+        if home := _home(carrier, of_device):
+            return home
+        seen.add(fold(carrier.name))
+        ahead += [channel.next_device for channel in of_device[fold(carrier.name)] if channel.next_device]
+    return None

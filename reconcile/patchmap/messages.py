@@ -173,6 +173,11 @@ def fault(code: str, origin: Origin, column: str = "", **words: object) -> Fault
     return Fault(origin, column, message.problem.format(**words), message.hint.format(**words), message.severity, code)
 
 
+def problem(code: str, **words: object) -> str:
+    """The problem of that code alone, for a sentence elsewhere."""
+    return CATALOGUE[code].problem.format(**words)
+
+
 def quoted(text: str) -> str:
     """A user's text as messages repeat it: in quotation marks, bounded, harmless on a terminal."""
     shown = text if len(text) <= MAX_QUOTED else text[: MAX_QUOTED - 1] + "…"
