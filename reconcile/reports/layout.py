@@ -14,7 +14,6 @@ from reconcile.reports.escape import sentence, visible
 
 _SGR = {"bold": "1", "faint": "2", "red": "31", "green": "32", "yellow": "33"}  # ECMA-48 section 8.3.117
 _NARROW = 60
-_LABEL_CELLS = 8
 
 
 class Sheet:
@@ -48,14 +47,20 @@ class Sheet:
         """A sentence or free text: wrapped and bounded; lines after the first stand `hanging` steps further in."""
         self._write(sentence(text), depth, depth + hanging, style)
 
-    def row(self, label: str, text: str, *, depth: int = 1, whole: bool = False) -> None:
-        """A labelled sentence with its text in one column; `whole` for identifiers, which are never shortened."""
+    def row(
+        self, label: str, text: str, *, depth: int = 1, whole: bool = False, cells: int = 8, style: str = ""
+    ) -> None:
+        """A labelled sentence, its text in a column of its own behind `cells` for the label.
+
+        `whole` is for identifiers, which are never shortened.
+        """
         shown = visible(text) if whole else sentence(text)
+        cells = min(cells, self._width // 4)
         indent = " " * (depth * self._step)
-        first = indent + self._styled(label, "faint") + " " * (_LABEL_CELLS - cell_len(label))
-        cells = len(indent) + _LABEL_CELLS
-        for number, line in enumerate(_wrapped(shown, self._width - cells)):
-            self._lines.append((first if number == 0 else " " * cells) + line)
+        first = indent + self._styled(label, "faint") + " " * max(cells - cell_len(label), 1)
+        following = " " * (len(indent) + cells)
+        for number, line in enumerate(_wrapped(shown, self._width - len(following))):
+            self._lines.append((following if number else first) + self._styled(line, style))
 
     def _write(self, text: str, depth: int, hanging: int, style: str) -> None:
         for number, line in enumerate(_wrapped(text, self._width - hanging * self._step)):

@@ -1,0 +1,62 @@
+"""Asking all switches of a site, and keeping what they said: shared by collect, reconcile --collect and the demo."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from collectors.errors import SnapshotError
+from reconcile import __version__
+from reconcile.cli.progress import progress_display
+from reconcile.errors import SiteError
+
+if TYPE_CHECKING:
+    from collectors.snapshot import Snapshot
+    from reconcile.site import Site
+
+REREAD = 2
+"""Switches whose forwarding table is read once more at the end: those that heard the most are the core."""
+
+
+def latest(site: Site) -> Path:
+    """Where the last snapshot of a site is kept."""
+    return site.folder / "snapshots" / "latest.json"
+
+
+def ask_site(site: Site, *, quiet: bool) -> Snapshot:
+    """Asks every switch of the site within its deadline. Ctrl-C ends it early and keeps what is complete."""
+    import asyncio
+
+    from collectors.fleet import collect_fleet
+
+    if not site.accesses:
+        raise SiteError(str(site.folder), "toneout.toml names no switch to ask", "add a [[switch]] table to it")
+    with progress_display(quiet=quiet) as progress:
+        return asyncio.run(
+            collect_fleet(
+                site.accesses,
+                site=site.name,
+                secrets_from=site.folder,
+                at_once=site.settings.at_once,
+                deadline=site.settings.deadline,
+                reread=min(REREAD, len(site.accesses) // 4),
+                progress=progress,
+                made_by=f"toneout {__version__}",
+            )
+        )
+
+
+def keep(snapshot: Snapshot, path: Path) -> None:
+    """Saves it; the folder of the latest snapshot is made when it is missing. Raises SnapshotError or OSError."""
+    from collectors.snapshot_files import save_snapshot
+
+    if path.parent.name == "snapshots":
+        path.parent.mkdir(exist_ok=True)
+    if path.exists() and not (path.is_file() or path.is_dir()):
+        raise SnapshotError(str(path), "is a device or a pipe, which a snapshot would replace", "the name of a file")
+    save_snapshot(snapshot, path)
+
+
+def interrupted(snapshot: Snapshot) -> bool:
+    """True when Ctrl-C ended the run; the snapshot holds what was complete."""
+    return snapshot.unfinished.startswith("interrupted")

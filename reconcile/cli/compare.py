@@ -1,0 +1,77 @@
+"""`toneout reconcile`: compares the map with a snapshot and reports the drift."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from reconcile.cli.asking import ask_site, interrupted, keep, latest
+from reconcile.cli.failures import INTERRUPTED
+from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, common, open_map, open_site
+from reconcile.cli.streams import coloured, columns, show
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reconcile.patchmap.model import Fault
+    from reconcile.result import CoverageGap, Result
+
+
+def reconcile(
+    context: typer.Context,
+    ask: Annotated[bool, typer.Option("--collect", help="Ask the switches first.")] = False,
+    snapshot: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Compare with this snapshot. Default: the latest.")
+    ] = None,
+    site: SiteOption = None,
+    form: FormatOption = Format.TEXT,
+    out: OutOption = None,
+) -> None:
+    """Compare the patch map with what the switches saw.
+
+    The report has every difference, with its evidence and what to do.
+
+    Exit code 0: nothing to report. 1: drift. 3: no drift seen, but not everything could be looked at.
+    """
+    from collectors.snapshot_files import load_snapshot
+    from reconcile import pipeline
+
+    if ask and snapshot:
+        raise typer.BadParameter("--collect asks the switches, --snapshot reads a file: give one of them")
+    here = open_site(context, site)
+    patch_map, faults = open_map(here)
+    if ask:
+        seen = ask_site(here, quiet=common(context).quiet)
+        keep(seen, latest(here))
+    else:
+        seen = load_snapshot(snapshot or latest(here))
+    result = pipeline.reconcile(patch_map, seen)
+    result.gaps.extend(map_gap(faults))
+    show(report(result, form, out), out)
+    raise typer.Exit(INTERRUPTED if ask and interrupted(seen) else result.exit_code)
+
+
+def map_gap(faults: Sequence[Fault]) -> list[CoverageGap]:
+    """Rows of the map that cannot be used leave something unlooked at, like a switch that does not answer."""
+    from reconcile.result import CoverageGap
+
+    errors = sum(fault.severity.value == "error" for fault in faults)
+    if not errors:
+        return []
+    why = "what they document was left out of the comparison"
+    state = f"{errors} faulty {'row' if errors == 1 else 'rows'}"
+    return [CoverageGap(switch="the patch map", state=state, reason=why, hint="toneout check lists them")]
+
+
+def report(result: Result, form: Format, out: Path | None) -> str:
+    """A result in one of its forms."""
+    from reconcile.reports import as_csv, as_json, text
+
+    if form is Format.JSON:
+        return as_json.render(result)
+    if form is Format.CSV:
+        return as_csv.render(result)
+    return text.render(result, width=columns(out), colour=coloured(out), now=datetime.now(UTC))

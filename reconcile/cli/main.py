@@ -1,0 +1,25 @@
+"""The entry point of `toneout`: prepares the streams, then hands over to the commands."""
+
+from __future__ import annotations
+
+import sys
+
+
+def run() -> None:
+    """Runs one command and ends the process with its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal of another encoding shows what it lacks as \uXXXX rather than ending the run.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        from reconcile.cli.commands import app
+
+        app(prog_name="toneout")
+    except (Exception, KeyboardInterrupt) as error:  # noqa: BLE001  # outside a command: --help into a full disk
+        from reconcile.cli.failures import told
+
+        sys.exit(told(error))
+
+
+if __name__ == "__main__":
+    run()

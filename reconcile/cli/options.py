@@ -1,0 +1,72 @@
+"""Options that several commands share, and what they open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from reconcile.patchmap.model import Fault, PatchMap
+    from reconcile.site import Site
+
+
+class Format(StrEnum):
+    """Forms of output."""
+
+    TEXT = "text"
+    JSON = "json"
+    CSV = "csv"
+
+
+@dataclass(frozen=True)
+class Common:
+    """What stands before the command."""
+
+    site: Path | None = None
+    quiet: bool = False
+    verbose: bool = False
+
+
+SiteOption = Annotated[Path | None, typer.Option("--site", metavar="DIR", help="The site folder, here or before.")]
+FormatOption = Annotated[Format, typer.Option("--format", help="The form of the output.")]
+OutOption = Annotated[
+    Path | None, typer.Option("--out", metavar="FILE", help="Write there, whole or not at all, instead of here.")
+]
+
+
+def common(context: typer.Context) -> Common:
+    """What stood before the command."""
+    return context.obj if isinstance(context.obj, Common) else Common()
+
+
+def open_site(context: typer.Context, site: Path | None) -> Site:
+    """The site folder that was named, else the nearest from here upwards. Raises SiteError."""
+    from reconcile.site import find_site, load_site
+
+    named = site or common(context).site
+    return load_site(named if named is not None else find_site(Path.cwd()))
+
+
+def read_and_check(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:
+    """The map as far as it can be read, and every fault in it."""
+    from reconcile.channels import resolve
+    from reconcile.patchmap.check import check_map
+    from reconcile.patchmap.files import read_map
+
+    patch_map, faults = read_map(site)
+    return patch_map, (*faults, *check_map(patch_map, resolve(patch_map)))
+
+
+def open_map(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:
+    """The same for commands that build on the map. Raises MapError when a whole file or table cannot be read."""
+    from reconcile.errors import MapError
+
+    patch_map, faults = read_and_check(site)
+    whole = [fault for fault in faults if fault.severity.value == "error" and fault.origin.row is None]
+    if whole:
+        raise MapError(str(site.map.path), "the patch map cannot be read", whole)
+    return patch_map, faults
