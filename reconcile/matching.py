@@ -37,7 +37,7 @@ def match_ports(channels: Channels, snapshot: Snapshot) -> Matching:
     books = {s.name: PortBook(s.ports) for s in snapshot.switches if s.ports}
     ports: dict[tuple[str, str], PortRef] = {}
     not_found: dict[tuple[str, str], Match] = {}
-    for end in (end for c in channels.resolved for end in (c.port, c.far_port) if end is not None):
+    for end in (end for c in channels.resolved for end in (c.port, c.far_port, c.behind) if end is not None):
         switch = asked_as.get(fold(end.name), end.name)
         if switch not in books or end.key in ports or end.key in not_found:
             continue

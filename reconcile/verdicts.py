@@ -84,7 +84,7 @@ def judge(channel: Channel, picture: Picture) -> Judgement:
 
 
 def _judge_device(channel: Channel, device: Device, picture: Picture) -> Judgement:
-    port = picture.port_of(channel.port)
+    port = picture.port_of(channel.port or channel.behind)
     placed = [picture.located.placements[m] for m in device.macs if m in picture.located.placements]
     here = [p for p in placed if port and p.at and picture.same_place(p.at, port)]
     if here:
@@ -113,25 +113,26 @@ def _speaks_for(device: Device, port: PortRef, picture: Picture) -> Iterator[str
 
 
 def _may_be_home(placement: Placement, channel: Channel, picture: Picture) -> bool:
-    """True when the device is documented on a switch that was not read, and the port it was heard on leads there."""
-    if channel.port is None or placement.at is None:
+    """True when the station was heard only beyond ports that lead to other switches, and its documented switch could
+    not be read well enough to tell that it is not there."""
+    end = channel.port or channel.behind
+    if end is None or not picture.coverage.gap(picture.switch_of(end), Table.FORWARDING):
         return False
-    home = picture.switch_of(channel.port)
-    if home in picture.coverage.answered:
-        return False
-    far = [c.far_port for c in picture.channels_at(placement.at) if c.far_port is not None]
-    return any(picture.switch_of(end) == home for end in far)
+    return all(picture.faces_switch(port) for port in placement.candidates)
 
 
 def _judge_port(channel: Channel, port: PortRef | None, picture: Picture) -> Judgement | None:
     """A judgement from the state of the port alone, or None when the link is up."""
-    if channel.port is None:
+    end = channel.port or channel.behind
+    if end is None:
         return Judgement(channel, Saw.GAP, "the documented path reaches no switch port")
-    switch = picture.switch_of(channel.port)
+    switch = picture.switch_of(end)
     if port is None:
         gap = picture.coverage.gap(switch, Table.INTERFACES)
-        return Judgement(channel, Saw.GAP, gap or f"{switch} has no port {channel.port.position}")
+        return Judgement(channel, Saw.GAP, gap or f"{switch} has no port {end.position}")
     state = picture.ports[port]
+    if channel.port is None and state.oper != "up":
+        return Judgement(channel, Saw.NOBODY, f"there is no link at {port}, which it is behind", port)
     if state.admin == "down":
         return Judgement(channel, Saw.SHUT, "the port is administratively down", port)
     if state.oper in (None, "unknown", "testing"):
@@ -146,7 +147,7 @@ def _judge_strangers(channel: Channel, device: Device, port: PortRef | None, pic
     if not device.macs:
         return Judgement(channel, Saw.NOBODY, "the link is up; no address is documented to tell the device by", port)
     others = tuple(p for p in picture.stations(port) if not _documented_here(p, port, picture))
-    if others and not device.carries:
+    if others and channel.port and not device.carries:
         return Judgement(channel, Saw.OTHERS, f"{others[0].mac} is there instead", port, others)
     gap = picture.coverage.gap(port.switch, Table.FORWARDING)
     if gap:
@@ -157,7 +158,7 @@ def _judge_strangers(channel: Channel, device: Device, port: PortRef | None, pic
 def _documented_here(placement: Placement, port: PortRef, picture: Picture) -> bool:
     device = picture.device_of.get(placement.mac)
     home = picture.channels.by_device.get(fold(device.name)) if device else None
-    at_home = picture.port_of(home.port) if home else None
+    at_home = picture.port_of(home.port or home.behind) if home else None
     return at_home is not None and picture.same_place(at_home, port)
 
 
@@ -224,4 +225,4 @@ def no_link_words(port: Port) -> str:
 def _at(placement: Placement) -> str:
     if placement.at is not None:
         return f"{placement.at} ({placement.grade})"
-    return "one of " + ", ".join(str(port) for port in placement.candidates)
+    return "one of " + ", ".join(map(str, placement.candidates))

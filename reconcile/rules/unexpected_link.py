@@ -13,9 +13,10 @@ from reconcile.rules.words import where
 from reconcile.verdicts import Judgement
 
 
-def unexpected_link(picture: Picture, _judgements: Sequence[Judgement]) -> Iterator[Finding]:
-    """One finding per link: a link between two asked switches is told at one end."""
-    told: set[PortRef] = set()
+def unexpected_link(picture: Picture, judgements: Sequence[Judgement]) -> Iterator[Finding]:
+    """One finding per link: a link between two asked switches is told at one end, and not again where it is already
+    told as a documented link that leads elsewhere."""
+    told = {end for j in judgements if j.uplink is not None for end in (j.uplink.here, j.uplink.there) if end}
     for port, state in picture.ports.items():
         if port in told or not _unexplained(port, state, picture):
             continue

@@ -33,7 +33,10 @@ def seen_at(placement: Placement, picture: Picture) -> str:
     """Where a station was seen, with what the map says of that place."""
     if placement.at is not None:
         return where(picture.place(placement.at))
-    return "one of " + "; ".join(where(picture.place(port)) for port in placement.candidates)
+    places = "; ".join(where(picture.place(port)) for port in placement.candidates)
+    if all(picture.faces_switch(port) for port in placement.candidates):
+        return f"an unknown port beyond {places}"
+    return f"one of {places}"
 
 
 def far_end(channel: Channel) -> str:

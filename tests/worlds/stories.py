@@ -141,7 +141,7 @@ def swapped_uplinks() -> Story:
 
 def uplink_elsewhere() -> Story:
     world = changes.replug(station().build(), "img-1:8", "img-1:7")
-    found = Found("uplink elsewhere", "wet-1:Gi1/0/8", moved_to="img-1:7")
+    found = Found("uplink elsewhere", "img-1:8", moved_to="img-1:7")
     return world, _one(found, "The link between the switches is in another port.", contradicted=2)
 
 
@@ -218,11 +218,9 @@ def one_vlan_only() -> Story:
 
 
 def neighbours_not_served() -> Story:
-    """Neither switch lets LLDP be read: the link between them is known from the map alone."""
+    """Neither switch lets LLDP be read; that each hears the other's own address on port 8 proves the link as well."""
     world = station(replace(STACKED, serves_lldp=False), replace(NUMBERED, serves_lldp=False)).build()
-    return world, Expectation(
-        "No switch tells its neighbours.", 3, AS_DOCUMENTED | {"confirmed": 6, "unchecked": 2}, gaps=("img-1", "wet-1")
-    )
+    return world, Expectation("No switch tells its neighbours.", 0, AS_DOCUMENTED)
 
 
 def standby_link() -> Story:
