@@ -188,9 +188,8 @@ class _Tracer:
                 return _ended(start, here, steps)
             self._met.update(map(id, links))
             if len(links) > 1:
-                users = " and ".join(sorted(str(link) for link in links))
-                reason = f"{quoted(str(here.end))} is used by {users}"
-                return _stopped(start, steps, reason, min(links, key=str).row.origin)
+                reason = f"{quoted(str(here.end))} is used by {self._index.crowded[slot]}"
+                return _stopped(start, steps, reason, links[0].row.origin)
             link = links[0]
             if slot in seen:
                 return _stopped(start, steps, "the path comes back to where it was", link.row.origin)

@@ -7,6 +7,7 @@ modular plug terminated link; from memory).
 
 from __future__ import annotations
 
+import heapq
 import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
@@ -16,7 +17,7 @@ from typing import NamedTuple
 
 from collectors.names import port_key
 from reconcile.patchmap.columns import listed
-from reconcile.patchmap.messages import quoted, suggestion
+from reconcile.patchmap.messages import Suggestions, quoted
 from reconcile.patchmap.model import Cord, Device, End, FixedCable, Outlet, Panel, PatchMap, Switch, fold
 
 _Key = Callable[[str], str]
@@ -79,6 +80,16 @@ class Link(NamedTuple):
         return isinstance(self.row, FixedCable)
 
     @property
+    def plugs(self) -> tuple[tuple[tuple[str, str], str], ...]:
+        """Each place that it joins to a device, with the device's folded name, whichever socket it is."""
+        ends = [(one, other) for one, other in ((self.a, self.b), (self.b, self.a)) if isinstance(one, Place)]
+        return tuple(
+            (one.key, fold(other.holder.name))
+            for one, other in ends
+            if isinstance(other, Place) and isinstance(other.holder, Device)
+        )
+
+    @property
     def slots(self) -> tuple[Slot, ...]:
         """The places it takes; fewer than two when an end names nothing."""
         return tuple(end.slot(fixed=self.fixed) for end in (self.a, self.b) if isinstance(end, Place))
@@ -99,24 +110,28 @@ class Link(NamedTuple):
 
 
 class MapIndex:
-    """Look-ups over one patch map: `links` in the order of their tables, `at_slot` the links at each place's side."""
+    """Look-ups over one patch map: `links` in the order of their tables, `at_slot` the links at each place's side.
+
+    `crowded` says, for a side with more links than it takes, which they are.
+    """
 
     def __init__(self, patch_map: PatchMap) -> None:
+        self._suggest = Suggestions()
         self._holders: dict[str, Holder] = {}
-        for holder in (*patch_map.switches, *patch_map.panels, *patch_map.outlets, *patch_map.devices):
+        for holder in patch_map.holders():
             self._holders.setdefault(fold(holder.name), holder)
+        self._names = [holder.name for holder in self._holders.values()]
         self._positions: dict[str, dict[str, str]] = {}
-        self.links: list[Link] = [
-            Link(row, self.place(row.a), self.place(row.b)) for row in (*patch_map.fixed_cables, *patch_map.cords)
-        ]
-        joined = {frozenset(e.key for e in (k.a, k.b) if isinstance(e, Place)) for k in self.links}
-        plugged = (Link(row, self.place(row.at), self.place(End(row.name))) for row in patch_map.devices if row.at)
+        self.links = [Link(row, self.place(row.a), self.place(row.b)) for row in patch_map.cables()]
         # A device whose `at` only repeats what its cord says has one cord, not two.
-        self.links += [k for k in plugged if frozenset(k2.key for k2 in k[1:] if isinstance(k2, Place)) not in joined]
+        recorded = {plug for link in self.links for plug in link.plugs}
+        plugged = (Link(row, self.place(row.at), self.place(End(row.name))) for row in patch_map.devices if row.at)
+        self.links += [link for link in plugged if not (recorded & set(link.plugs))]
         self.at_slot: dict[Slot, list[Link]] = defaultdict(list)
         for link in self.links:
             for slot in set(link.slots):
                 self.at_slot[slot].append(link)
+        self.crowded = {slot: _users(links) for slot, links in self.at_slot.items() if len(links) > 1}
 
     def holder(self, name: str) -> Holder | None:
         """The switch, panel, outlet or device of that name."""
@@ -126,8 +141,7 @@ class MapIndex:
         """What an end names, or why it names nothing."""
         holder = self.holder(end.name)
         if holder is None:
-            names = (known.name for known in self._holders.values())
-            hint = suggestion(end.name, names, "add it to its table, or correct the name")
+            hint = self._suggest(end.name, self._names, "add it to its table, or correct the name")
             return NoPlace("unknown-name", {"name": quoted(end.name), "suggestion": hint})
         if isinstance(holder, Device):
             return Place(holder, End(holder.name, end.position), (fold(holder.name), fold(end.position)))
@@ -144,7 +158,7 @@ class MapIndex:
         known = self._spellings(switch, switch.ports, port_key)
         name = known.get(fold(position)) or known.get(port_key(position)) if switch.ports else position
         if not name:
-            hint = suggestion(position, switch.ports, f"it has {_span(switch.ports)}")
+            hint = self._suggest(position, switch.ports, f"it has {_span(switch.ports)}")
             words = {"name": quoted(switch.name), "position": quoted(position), "suggestion": hint}
             return NoPlace("no-such-port", words)
         key = fold(name) if switch.ports else port_key(name)
@@ -170,6 +184,12 @@ class MapIndex:
             found |= {fold(name): name for name in names}
             self._positions[fold(holder.name)] = found
         return found
+
+
+def _users(links: list[Link]) -> str:
+    words = heapq.nsmallest(3, map(str, links))
+    more = [f"{len(links) - 3} more"] if len(links) > 3 else []
+    return listed(words + more)
 
 
 def _unpadded(position: str) -> str:

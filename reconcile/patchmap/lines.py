@@ -155,7 +155,13 @@ def clean(text: str) -> str:
     text = " ".join(unicodedata.normalize("NFC", text).translate(_HYPHENS).split())
     if text.isprintable():
         return text
-    return "".join(c for c in text if c in _JOINERS or unicodedata.category(c) not in ("Cc", "Cf", "Cs")).strip()
+    return "".join(c for c in text if not _hidden(c)).strip()
+
+
+def _hidden(character: str) -> bool:
+    """True for control and format characters, which nobody sees; blanks and joiners are no such."""
+    hidden = unicodedata.category(character) in ("Cc", "Cf", "Cs")
+    return hidden and not character.isspace() and character not in _JOINERS
 
 
 class Line:
@@ -215,7 +221,7 @@ class Line:
         word = clean(cell.text)
         if fold(word) in self.reading.nothing:
             return ""
-        if any(unicodedata.category(c) in ("Cc", "Cf") and not c.isspace() for c in cell.text.strip("\ufeff")):
+        if any(map(_hidden, cell.text.strip("\ufeff"))):
             self.say("hidden-characters", column, value=quoted(word))
         if len(word) > MAX_NAME:
             self.say("name-too-long", column, value=quoted(word), size=f"{len(word):,}", limit=MAX_NAME)

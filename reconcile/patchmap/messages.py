@@ -7,7 +7,7 @@ A message is a problem in one clause and what to do about it. Its code is stable
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import NamedTuple
 
 from reconcile.patchmap.model import Fault, Origin, Severity, fold
@@ -139,6 +139,7 @@ CELLS = {
 
 RELATIONS = {
     "name-twice": Message("the name {name} is used by {other} as well", "names must be unique over all tables"),
+    "label-twice": _warn("the label {label} is on {other} as well", "give each cord and cable a label of its own"),
     "unknown-name": Message("no switch, panel, outlet or device is called {name}", "{suggestion}"),
     "no-such-jack": Message("{kind} {name} has no jack {position}", "it has {have}"),
     "no-such-port": Message("switch {name} has no port {position} in its list", "{suggestion}"),
@@ -195,3 +196,15 @@ def suggestion(word: str, known: Iterable[str], otherwise: str) -> str:
     """`did you mean "X"?` where a known word is like this one, else another thing to do."""
     near = nearest(word, known)
     return f"did you mean {quoted(near)}?" if near else otherwise
+
+
+class Suggestions:
+    """Suggestions within bounds: a map that lacks a whole table has thousands of unknown names."""
+
+    def __init__(self, comparisons: int = 200_000) -> None:
+        self._left = comparisons
+
+    def __call__(self, word: str, known: Collection[str], otherwise: str) -> str:
+        """Like `suggestion`, as long as comparisons are left."""
+        self._left -= len(known)
+        return suggestion(word, known, otherwise) if self._left > 0 else otherwise

@@ -195,3 +195,15 @@ class PatchMap(BaseModel):
         yield from self.fixed_cables
         yield from self.cords
         yield from self.devices
+
+    def holders(self) -> Iterator[Switch | Panel | Outlet | Device]:
+        """Every row that ends can name: what has ports, jacks or sockets."""
+        yield from self.switches
+        yield from self.panels
+        yield from self.outlets
+        yield from self.devices
+
+    def cables(self) -> Iterator[FixedCable | Cord]:
+        """Every row that joins two ends."""
+        yield from self.fixed_cables
+        yield from self.cords

@@ -39,6 +39,14 @@ def counted(text: str) -> tuple[str, ...]:
     return positions(text)
 
 
+def stands_for_many(text: str) -> bool:
+    """True for a list or range of several positions."""
+    try:
+        return len(positions(text, descending=True)) > 1
+    except ValueError:
+        return False
+
+
 def _range(item: str, descending: bool) -> list[str]:
     found = _RANGE.fullmatch(item)
     if not found:

@@ -1,0 +1,219 @@
+"""Everything that is wrong with the relations in a patch map, at once. Faults of single cells are told on reading."""
+
+from __future__ import annotations
+
+import heapq
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, TypeVar
+
+from collectors.names import AddressKind, address_kind
+from reconcile.channels import BrokenChannel, Channel, Channels, StepKind
+from reconcile.patchmap.index import KIND_WORDS, Holder, Link, MapIndex, NoPlace, Place, Side, Slot
+from reconcile.patchmap.messages import fault, quoted, suggestion
+from reconcile.patchmap.model import Cord, Device, End, Fault, FixedCable, Origin, PatchMap, fold
+from reconcile.patchmap.ranges import stands_for_many
+from reconcile.site_file import SITE_FILE
+
+if TYPE_CHECKING:
+    from reconcile.site import Site
+
+_T = TypeVar("_T")
+
+
+def check_map(patch_map: PatchMap, channels: Channels) -> tuple[Fault, ...]:
+    """Every fault of the map, in the order of its rows."""
+    index = MapIndex(patch_map)
+    found = [
+        *_names(patch_map),
+        *_ends(index),
+        *_places(index),
+        *_addresses(patch_map.devices),
+        *_paths(channels),
+    ]
+    tables = {str(row.origin): number for number, row in enumerate(patch_map.rows())}
+    return tuple(sorted(dict.fromkeys(found), key=lambda f: tables.get(str(f.origin), -1)))
+
+
+def check_site(site: Site, patch_map: PatchMap) -> tuple[Fault, ...]:
+    """What does not fit between toneout.toml and the map. A switch of the map that is not asked is no fault."""
+    documented = {fold(switch.name): switch.name for switch in patch_map.switches}
+    found: list[Fault] = []
+    asked: dict[tuple[object, ...], str] = {}
+    for access in site.accesses:
+        origin = site.origins.get(fold(access.name), Origin(SITE_FILE))
+        if fold(access.name) not in documented:
+            hint = suggestion(access.name, documented.values(), "add it to the map, or take its [[switch]] out")
+            found.append(fault("access-not-in-map", origin, "name", name=quoted(access.name), suggestion=hint))
+        door = (
+            access.address,
+            access.snmp.port if access.snmp else 0,
+            access.snmp.context if access.snmp else "",
+            access.ssh.port if access.ssh else 0,
+        )
+        other = asked.setdefault(door, access.name)
+        if other != access.name:
+            words = {"address": quoted(access.address), "other": quoted(other)}
+            found.append(fault("address-twice", origin, "address", **words))
+    return tuple(found)
+
+
+def _names(patch_map: PatchMap) -> Iterator[Fault]:
+    """Names that are used twice, in one table or over several: ends could not tell them apart."""
+    rows: dict[str, list[Holder]] = defaultdict(list)
+    for row in patch_map.holders():
+        rows[fold(row.name)].append(row)
+    for same in rows.values():
+        for row, other in _pairs(same, lambda o: f"{KIND_WORDS[type(o)]} {quoted(o.name)} ({o.origin})"):
+            yield fault("name-twice", row.origin, row.heading("name"), name=quoted(row.name), other=other)
+    for cables in (patch_map.cords, patch_map.fixed_cables):
+        yield from _labels(cables)
+
+
+def _pairs(rows: Sequence[_T], words: Callable[[_T], str]) -> Iterator[tuple[_T, str]]:
+    """Each of several rows that share something, with words for another of them; nothing for a row on its own."""
+    if len(rows) > 1:
+        first, second = heapq.nsmallest(2, rows, key=words)
+        for row in rows:
+            yield row, words(second if row is first else first)
+
+
+def _labels(rows: Iterable[Cord | FixedCable]) -> Iterator[Fault]:
+    """Labels that two cords or two cables share: a person could pull the wrong one."""
+    same: dict[str, list[Cord | FixedCable]] = defaultdict(list)
+    for row in rows:
+        if row.label:
+            same[fold(row.label)].append(row)
+    for sharing in same.values():
+        for row, other in _pairs(sharing, lambda o: f"{o.a} to {o.b} ({o.origin})"):
+            yield fault("label-twice", row.origin, row.heading("label"), label=quoted(row.label), other=other)
+
+
+def _ends(index: MapIndex) -> Iterator[Fault]:
+    """Ends that name nothing, and links that join a place to itself."""
+    for link in index.links:
+        for field, end in link.fields():
+            if isinstance(end, NoPlace):
+                yield _no_place(link, field, end)
+        if isinstance(link.a, Place) and isinstance(link.b, Place) and link.a.key == link.b.key:
+            yield fault("joins-itself", link.row.origin, link.row.heading("b"), end=quoted(str(link.b.end)))
+
+
+def _no_place(link: Link, field: str, end: NoPlace) -> Fault:
+    origin, column = link.row.origin, link.row.heading(field)
+    written = _written(link, field)
+    if end.code == "no-such-jack" and not link.fixed and stands_for_many(written.position):
+        return fault("range-in-cord", origin, column, value=quoted(str(written)))
+    return fault(end.code, origin, column, **end.words)
+
+
+def _written(link: Link, field: str) -> End:
+    """An end as its row has it. A device is the far end of its own `at`."""
+    if isinstance(link.row, Device):
+        return link.row.at if field == "at" and link.row.at else End(link.row.name)
+    return link.row.a if field == "a" else link.row.b
+
+
+_TAKES = {Side.INSTALLED: "fixed cable", Side.PATCHING: "cord", Side.ONLY: "cord"}
+
+
+def _places(index: MapIndex) -> Iterator[Fault]:
+    """Places that are used twice: a port or jack, or a device that is plugged in at two places."""
+    for slot, links in index.at_slot.items():
+        if len(links) < 2:
+            continue
+        first, second = heapq.nsmallest(2, links, key=str)
+        for link in links:
+            field, place = next(_at(link, slot))
+            other = second if link is first else first
+            if isinstance(place.holder, Device):
+                yield _two_places(link, field, place, other, slot)
+            else:
+                words = {"end": quoted(str(place.end)), "other": str(other)}
+                kind = "port" if slot[2] is Side.ONLY else "jack"
+                column = link.row.heading(field)
+                yield fault("place-twice", link.row.origin, column, kind=kind, what=_TAKES[slot[2]], **words)
+
+
+def _at(link: Link, slot: Slot) -> Iterator[tuple[str, Place]]:
+    """The field and place of the link that are at this slot."""
+    for field, end in link.fields():
+        if isinstance(end, Place) and end.slot(fixed=link.fixed) == slot:
+            yield field, end
+
+
+def _two_places(link: Link, field: str, place: Place, other: Link, slot: Slot) -> Fault:
+    here, there = (quoted(_far(one, slot)) for one in (link, other))
+    words = {"name": quoted(str(place.end)), "a": here, "other": str(other), "b": there}
+    column = link.row.heading("at" if field == "name" else field)
+    return fault("device-in-two-places", link.row.origin, column, **words)
+
+
+def _far(link: Link, slot: Slot) -> str:
+    """The other end of a link, as its row has it."""
+    ends = dict(link.fields())
+    here = {field for field, _ in _at(link, slot)}
+    return next((str(_written(link, field)) for field in ends if field not in here), str(_written(link, "a")))
+
+
+def _addresses(devices: Iterable[Device]) -> Iterator[Fault]:
+    """Addresses that no device can have, and addresses of two devices."""
+    owners: dict[str, list[Device]] = defaultdict(list)
+    for device in devices:
+        for mac in dict.fromkeys(device.macs):
+            owners[mac].append(device)
+    for mac, same in owners.items():
+        for device in same:
+            yield from _unfit(mac, device)
+        if address_kind(mac) in (AddressKind.DEVICE, AddressKind.LOCAL, AddressKind.CLUSTER):
+            for device, other in _pairs(same, lambda o: f"{quoted(o.name)} ({o.origin})"):
+                yield fault("mac-twice", device.origin, device.heading("macs"), mac=mac, other=other)
+
+
+def _unfit(mac: str, device: Device) -> Iterator[Fault]:
+    place = (device.origin, device.heading("macs"))
+    match address_kind(mac):
+        case AddressKind.NONE:
+            yield fault("mac-zero", *place)
+        case AddressKind.GROUP:
+            yield fault("mac-group", *place, mac=mac, what=_group(mac))
+        case AddressKind.VIRTUAL_GATEWAY:
+            yield fault("mac-gateway", *place, mac=mac)
+
+
+def _group(mac: str) -> str:
+    """What kind of group address it is (IEEE 802.1Q table 8-1 for the reserved ones; from memory)."""
+    if mac == "ff:ff:ff:ff:ff:ff":
+        return "broadcast"
+    return "reserved multicast" if mac.startswith("01:80:c2:") else "multicast"
+
+
+def _paths(channels: Channels) -> Iterator[Fault]:
+    """Channels that end nowhere, loops, and devices that are at no place."""
+    for channel in channels.resolved:
+        yield from _path(channel)
+    for broken in channels.broken:
+        if broken.port is None and broken.device is None and len(broken.steps) > 1:
+            yield from _loop(broken)
+
+
+def _path(channel: Channel) -> Iterator[Fault]:
+    last = channel.steps[-1]
+    if len(channel.steps) == 1 and channel.device:
+        device = channel.device
+        yield fault("device-nowhere", device.origin, device.heading("at"), name=quoted(device.name))
+    elif channel.far_port and channel.port and fold(channel.far_port.name) == fold(channel.port.name):
+        cord = channel.steps[1]
+        words = {"a": quoted(str(channel.port)), "b": quoted(str(channel.far_port))}
+        yield fault("switch-loop", cord.origin, "", **words)
+    elif last.kind in (StepKind.JACK, StepKind.OUTLET):
+        link = channel.steps[-2]
+        start = channel.port or (channel.device.name if channel.device else "")
+        yield fault("open-end", link.origin, "", start=quoted(str(start)), end=quoted(last.label))
+
+
+def _loop(broken: BrokenChannel) -> Iterator[Fault]:
+    """A path that comes back to its start; what else breaks a path is told at its own row."""
+    if broken.steps[0].end == broken.steps[-1].end:
+        path = " - ".join(step.label for step in broken.steps if step.end)
+        yield fault("loop", broken.origin, "", path=path[:400])
