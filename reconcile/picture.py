@@ -91,7 +91,7 @@ class Picture:
             outlet=_first(channel, StepKind.OUTLET),
             room=next((s.room for s in reversed(channel.steps) if s.room), "") if channel else "",
             cord=_first(channel, StepKind.CORD),
-            origin=next((str(s.origin) for s in channel.steps if s.origin.row is not None), "") if channel else "",
+            origin=_origin(channel),
         )
 
 
@@ -147,6 +147,13 @@ def _members(aggregate_of: Mapping[PortRef, PortRef]) -> dict[PortRef, tuple[Por
     for member, group in aggregate_of.items():
         members[group].append(member)
     return {group: tuple(found) for group, found in members.items()}
+
+
+def _origin(channel: Channel | None) -> str:
+    """The row that a person would correct: that of the cord at the switch, else of the device, else of any step."""
+    ranks = {StepKind.CORD: 0, StepKind.DEVICE: 1}
+    steps = [s for s in channel.steps if s.origin.row is not None] if channel else []
+    return str(min(steps, key=lambda s: ranks.get(s.kind, 2)).origin) if steps else ""
 
 
 def _first(channel: Channel | None, kind: StepKind) -> str:
