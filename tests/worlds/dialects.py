@@ -30,7 +30,8 @@ class Dialect:
     if_index: int  # ifIndex of port n is this + n
     base_port: int  # dot1dBasePort of port n is this + n
     fdb_ids: FdbIds = "vlan"
-    forwarding: Literal["dot1q", "dot1d", "both", "dot1d of VLAN 1", "none"] = "dot1q"
+    forwarding: Literal["dot1q", "dot1d", "both", "dot1d per VLAN", "none"] = "dot1q"
+    serves_contexts: bool = True  # False: of `dot1d per VLAN`, only VLAN 1 can be asked for
     vlan_table: Literal["current", "static", "none"] = "current"
     time_mark: int = 0  # of dot1qVlanCurrent and lldpRem rows
     lldp: bool = True  # speaks LLDP and serves LLDP-MIB
@@ -130,7 +131,7 @@ PER_CONTEXT = Dialect(
     port_descr="GigabitEthernet0/{n}",
     if_index=10100,
     base_port=0,
-    forwarding="dot1d of VLAN 1",  # the other VLANs answer under a community or context of their own
+    forwarding="dot1d per VLAN",  # the default context shows VLAN 1; the others answer to community@VLAN
     vlan_table="none",
     lldp_port_number="base port",  # cisco-c3560: neither ifIndex nor a listed bridge port
     extra_interfaces=((1, "Vl1", 53), (10, "Vl10", 53)),

@@ -17,10 +17,15 @@ from collectors.snapshot import (
     TableState,
 )
 from tests.worlds import snmprec
+from tests.worlds.dialects import Dialect
 from tests.worlds.model import Advert, Switch, World
 from tests.worlds.observe import View, observe
 
 _PARTIAL = "the forwarding table of VLAN 1 only"
+
+
+def _partial(dialect: Dialect) -> bool:
+    return dialect.forwarding == "dot1d per VLAN" and not dialect.serves_contexts
 
 
 def snapshot_of(world: World) -> Snapshot:
@@ -58,7 +63,7 @@ def _collected(world: World, switch: Switch, view: View) -> CollectedSwitch:
         lldp_name=switch.hostname if speaks else "",
         own_macs=sorted({switch.mac} | {switch.port_mac(port) for port in switch.ports}),
         ports=[*_ports(switch, view), *_extra_interfaces(switch)],
-        vlans=dict(switch.vlans) if switch.dialect.vlan_table != "none" else {},
+        vlans=dict(switch.vlans) if _tells_vlans(switch.dialect) else {},
         sightings=sightings,
         neighbours=neighbours,
         addresses=_addresses(world, switch, view),
@@ -100,18 +105,22 @@ def _extra_interfaces(switch: Switch) -> list[Port]:
     return ports
 
 
+def _tells_vlans(dialect: Dialect) -> bool:
+    return dialect.vlan_table != "none" or dialect.forwarding == "dot1d per VLAN"
+
+
 def _sightings(switch: Switch, view: View) -> list[Sighting]:
     way = switch.dialect.forwarding
     if way == "none":
         return []
-    tagged = way in ("dot1q", "both")
-    table = "dot1q" if tagged else "dot1d"
+    tells_vlan = way != "dot1d"
+    table = "dot1q" if way in ("dot1q", "both") else "dot1d"
     rows = [
-        Sighting(mac, vlan if tagged else None, port, "learned", table)
+        Sighting(mac, vlan if tells_vlan else None, port, "learned", table)
         for (vlan, mac), port in view.learned.items()
-        if way != "dot1d of VLAN 1" or vlan == 1
+        if vlan == 1 or not _partial(switch.dialect)
     ]
-    own = Sighting(switch.mac, switch.management_vlan if tagged else None, None, "self", table)
+    own = Sighting(switch.mac, switch.management_vlan if tells_vlan else None, None, "self", table)
     return sorted({*rows, own}, key=lambda row: (row.mac, row.vlan or 0))
 
 
@@ -154,7 +163,7 @@ def _reports(switch: Switch, sightings: int, neighbours: int) -> dict[Table, Tab
     read = TableReport(state=TableState.READ, source="snmp 2c")
     absent = TableReport(state=TableState.NOT_SERVED, reason="the switch does not have it", source="snmp 2c")
     dialect = switch.dialect
-    partial = _PARTIAL if dialect.forwarding == "dot1d of VLAN 1" else ""
+    partial = _PARTIAL if _partial(dialect) else ""
     forwarding = read.model_copy(update={"rows": sightings, "partial": partial})
     lldp = dialect.lldp and dialect.serves_lldp
     heard = TableReport(state=TableState.READ if neighbours else TableState.EMPTY, rows=neighbours, source="snmp 2c")
@@ -162,7 +171,7 @@ def _reports(switch: Switch, sightings: int, neighbours: int) -> dict[Table, Tab
         Table.SYSTEM: read,
         Table.INTERFACES: read.model_copy(update={"rows": len(switch.ports) + len(dialect.extra_interfaces)}),
         Table.BRIDGE_PORTS: read.model_copy(update={"rows": len(switch.ports)}),
-        Table.VLANS: read if dialect.vlan_table != "none" else absent,
+        Table.VLANS: read if _tells_vlans(dialect) else absent,
         Table.FORWARDING: absent if dialect.forwarding == "none" else forwarding,
         Table.LLDP_LOCAL: read if lldp else absent,
         Table.NEIGHBOURS: heard if lldp else absent,

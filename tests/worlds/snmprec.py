@@ -33,13 +33,16 @@ _MAU = {10: 11, 100: 16, 1000: 30, 10_000: 54}  # dot3MauType, full duplex on co
 
 def recording(world: World, switch: Switch, view: View) -> str:
     """The recording of one switch: its default SNMP context."""
+    return _text(row for table in _TABLES for row in table(world, switch, view))
+
+
+def _text(table: Iterable[Row]) -> str:
     rows: dict[Oid, str] = {}
-    for table in _TABLES:
-        for oid, tag, value in table(world, switch, view):
-            key = tuple(map(int, oid.split(".")))
-            if key in rows:
-                raise ValueError(f"{switch.name}: {oid} twice")
-            rows[key] = f"{oid}|{tag}|{value}\n"
+    for oid, tag, value in table:
+        key = tuple(map(int, oid.split(".")))
+        if key in rows:
+            raise ValueError(f"{oid} twice")
+        rows[key] = f"{oid}|{tag}|{value}\n"
     return "".join(rows[key] for key in sorted(rows))
 
 
@@ -49,6 +52,8 @@ def recordings(world: World, views: dict[str, View]) -> dict[str, str]:
     for switch in world.switches:
         if switch.answers:
             files[f"{switch.name}.snmprec"] = recording(world, switch, views[switch.name])
+            for vlan, text in _contexts(switch, views[switch.name]).items():
+                files[f"{switch.name}@{vlan}.snmprec"] = text
     return files
 
 
@@ -130,24 +135,43 @@ def _octets_column(column: int, digits: str) -> tuple[int, str, str]:
     return (column, HEX, digits) if digits else (column, OCTETS, "")
 
 
+def _contexts(switch: Switch, view: View) -> dict[int, str]:
+    """What an agent with a bridge per VLAN says in the context of each further VLAN."""
+    if not (_per_vlan(switch) and switch.dialect.serves_contexts):
+        return {}
+    return {
+        vlan: _text([*_bridge_ports(switch, vlan), *_dot1d_rows(switch, view, vlan)]) for vlan, _ in switch.vlans[1:]
+    }
+
+
+def _per_vlan(switch: Switch) -> bool:
+    return switch.dialect.forwarding == "dot1d per VLAN"
+
+
 def _bridge(_world: World, switch: Switch, _view: View) -> Iterator[Row]:
     base = "1.3.6.1.2.1.17."
-    listed = [port for port in switch.ports if _in_default_context(switch, port)]
     yield base + "1.1.0", HEX, switch.mac.replace(":", "")
     yield base + "1.2.0", INTEGER, str(len(switch.ports))
     yield base + "1.3.0", INTEGER, "2"
-    for port in listed:
-        yield f"{base}1.4.1.1.{_base_port(switch, port)}", INTEGER, str(_base_port(switch, port))
-        yield f"{base}1.4.1.2.{_base_port(switch, port)}", INTEGER, str(_if_index(switch, port))
+    yield from _bridge_ports(switch, 1 if _per_vlan(switch) else None)
     yield base + "2.3.0", TICKS, str(UPTIME - SINCE_CHANGE)
     yield base + "2.4.0", COUNTER, "3"
     yield base + "4.1.0", COUNTER, "0"
     yield base + "4.2.0", INTEGER, str(AGING_SECONDS)
 
 
+def _bridge_ports(switch: Switch, vlan: int | None) -> Iterator[Row]:
+    """dot1dBasePortTable; for a bridge per VLAN the ports of that VLAN alone (cisco-unmarked-0)."""
+    for port in switch.ports:
+        if vlan is None or port.carries(vlan):
+            number = _base_port(switch, port)
+            yield f"1.3.6.1.2.1.17.1.4.1.1.{number}", INTEGER, str(number)
+            yield f"1.3.6.1.2.1.17.1.4.1.2.{number}", INTEGER, str(_if_index(switch, port))
+
+
 def _spanning_tree(_world: World, switch: Switch, view: View) -> Iterator[Row]:
     for port in switch.ports:
-        if not _in_default_context(switch, port):
+        if _per_vlan(switch) and not port.carries(1):
             continue
         state = 1 if port.name not in view.up else 2 if port.blocked else 5
         number = _base_port(switch, port)
@@ -156,13 +180,16 @@ def _spanning_tree(_world: World, switch: Switch, view: View) -> Iterator[Row]:
 
 
 def _forwarding_dot1d(_world: World, switch: Switch, view: View) -> Iterator[Row]:
-    """dot1dTpFdbTable: no VLAN in it. Agents of one context per VLAN show VLAN 1 alone."""
-    way = switch.dialect.forwarding
-    if way not in ("dot1d", "both", "dot1d of VLAN 1"):
-        return
-    rows: dict[str, tuple[int, int]] = {switch.mac: (0, 4)}
+    """dot1dTpFdbTable: no VLAN in it, so agents with a bridge per VLAN show VLAN 1 here."""
+    if switch.dialect.forwarding in ("dot1d", "both", "dot1d per VLAN"):
+        yield from _dot1d_rows(switch, view, 1 if _per_vlan(switch) else None)
+
+
+def _dot1d_rows(switch: Switch, view: View, only: int | None) -> Iterator[Row]:
+    own = {switch.mac: (0, 4)} if only in (None, switch.management_vlan) else {}
+    rows: dict[str, tuple[int, int]] = own
     for (vlan, mac), port in view.learned.items():
-        if way != "dot1d of VLAN 1" or vlan == 1:
+        if only in (None, vlan):
             rows[mac] = (_base_port(switch, switch.port(port)), 3)
     for mac, (number, status) in rows.items():
         index = _mac_arcs(mac)
@@ -209,6 +236,17 @@ def _vlans(_world: World, switch: Switch, _view: View) -> Iterator[Row]:
         yield f"{base}3.1.5.{vlan}", INTEGER, "1"
     for port in switch.ports:
         yield f"{base}5.1.1.{_base_port(switch, port)}", GAUGE, str(port.vlan)
+
+
+def _vlans_of_the_maker(_world: World, switch: Switch, _view: View) -> Iterator[Row]:
+    """The maker's own VLAN table, of agents with a bridge per VLAN: state operational(1), type ethernet(1)."""
+    if not _per_vlan(switch):
+        return
+    for vlan, name in switch.vlans:
+        index = f"1.{vlan}"  # management domain first
+        yield f"1.3.6.1.4.1.9.9.46.1.3.1.1.2.{index}", INTEGER, "1"
+        yield f"1.3.6.1.4.1.9.9.46.1.3.1.1.3.{index}", INTEGER, "1"
+        yield f"1.3.6.1.4.1.9.9.46.1.3.1.1.4.{index}", OCTETS, name
 
 
 def _lldp_local(_world: World, switch: Switch, _view: View) -> Iterator[Row]:
@@ -338,6 +376,7 @@ _TABLES: tuple[Callable[[World, Switch, View], Iterator[Row]], ...] = (
     _forwarding_dot1d,
     _forwarding_dot1q,
     _vlans,
+    _vlans_of_the_maker,
     _lldp_local,
     _lldp_remote,
     _power,
@@ -358,11 +397,6 @@ def _base_port(switch: Switch, port: Port) -> int:
 def _lldp_number(switch: Switch, port: Port) -> int:
     by_index = switch.dialect.lldp_port_number == "ifIndex"
     return _if_index(switch, port) if by_index else _base_port(switch, port)
-
-
-def _in_default_context(switch: Switch, port: Port) -> bool:
-    """Agents with a context per VLAN list the bridge ports of VLAN 1 alone in the default one (cisco-unmarked-0)."""
-    return switch.dialect.forwarding != "dot1d of VLAN 1" or port.carries(1)
 
 
 def _identifier(kind: str, value: str) -> tuple[str, str]:

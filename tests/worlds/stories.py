@@ -148,7 +148,7 @@ def uplink_elsewhere() -> Story:
 def silent_switch() -> Story:
     """Its devices are heard behind the other switch, on the port that leads to it: no reason to call them moved."""
     world = changes.change_switch(station().build(), "img-1", answers=False)
-    verdicts = {"confirmed": 4, "contradicted": 0, "silent": 0, "unchecked": 4}
+    verdicts = {"confirmed": 5, "contradicted": 0, "silent": 0, "unchecked": 3}
     return world, Expectation("One switch does not answer.", 3, verdicts, gaps=("img-1",))
 
 
@@ -210,11 +210,19 @@ def sleeping_device() -> Story:
 
 def one_vlan_only() -> Story:
     """The agent shows VLAN 1 in its default context; the devices are in VLAN 10 (cisco-c3560 of the recordings)."""
-    world = station(PER_CONTEXT).build()
+    world = station(replace(PER_CONTEXT, serves_contexts=False)).build()
     return world, Expectation(
         "The forwarding table of wet-1 covers VLAN 1 alone.", 3,
         AS_DOCUMENTED | {"confirmed": 5, "unchecked": 3}, gaps=("wet-1",),
     )  # fmt: skip
+
+
+def one_context_per_vlan() -> Story:
+    """The same agent, whose other VLANs can be asked for: the desk and the camera are crossed there."""
+    world = changes.cross(station(PER_CONTEXT).build(), "wet-1:Gi0/2", "wet-1:Gi0/3")
+    one = Found("moved device", "wet-1:Gi0/2", device="desk", moved_to="wet-1:Gi0/3")
+    two = Found("moved device", "wet-1:Gi0/3", device="camera", moved_to="wet-1:Gi0/2")
+    return world, _expect(Drift("Two cords are crossed at wet-1.", one, two), contradicted=2)
 
 
 def neighbours_not_served() -> Story:
@@ -268,6 +276,7 @@ STORIES: dict[str, Callable[[], Story]] = {
     "unmanaged-switch": unmanaged_switch_with_computers,
     "sleeping-device": sleeping_device,
     "one-vlan-only": one_vlan_only,
+    "one-context-per-vlan": one_context_per_vlan,
     "neighbours-not-served": neighbours_not_served,
     "standby-link": standby_link,
     "other-names": other_names,

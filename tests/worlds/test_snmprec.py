@@ -11,7 +11,7 @@ from tests.worlds.dialects import NUMBERED, OFFSET, PER_CONTEXT, SLOTTED, STACKE
 from tests.worlds.equipment import phone
 from tests.worlds.model import World
 from tests.worlds.observe import observe
-from tests.worlds.snmprec import recording
+from tests.worlds.snmprec import recording, recordings
 from tests.worlds.stories import SCOPE, TANK, patch, station
 
 
@@ -112,6 +112,8 @@ def test_an_agent_of_one_context_per_vlan_shows_neither_stations_nor_ports_of_th
     seen = [oid for oid in rows if oid.startswith("1.3.6.1.2.1.17.4.3.1.2.")]
     assert seen == sorted(f"1.3.6.1.2.1.17.4.3.1.2.{arcs(s.mac)}" for s in world.switches)
     assert f"1.3.6.1.2.1.17.4.3.1.2.{arcs(SCOPE)}" not in rows
+    in_vlan_10 = recordings(world, observe(world))["wet-1@10.snmprec"]
+    assert f"1.3.6.1.2.1.17.4.3.1.2.{arcs(SCOPE)}|2|8" in in_vlan_10
     listed = [oid for oid in rows if oid.startswith("1.3.6.1.2.1.17.1.4.1.2.")]
     assert listed == [f"1.3.6.1.2.1.17.1.4.1.2.{n}" for n in (7, 8)]
 

@@ -1,0 +1,146 @@
+"""Properties that hold in every small world: one change gives one finding, and order means nothing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+
+from collectors.snapshot import Snapshot
+from collectors.snapshot_files import load_snapshot, save_snapshot
+from reconcile.patchmap.model import PatchMap
+from reconcile.pipeline import reconcile
+from tests.worlds import changes, saltmarsh
+from tests.worlds.expected import Expectation, Found
+from tests.worlds.judging import counted, found_in, gaps_in, verdicts_in
+from tests.worlds.model import World
+from tests.worlds.snapshots import snapshot_of
+from tests.worlds.stories import STORIES
+from tests.worlds.strategies import Small, small_worlds
+
+quick = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
+
+def report_on(record: PatchMap, snapshot: Snapshot) -> dict[str, Any]:
+    """The report in its JSON form."""
+    return reconcile(record, snapshot).model_dump(mode="json")
+
+
+def found(world: World) -> list[Found]:
+    return found_in(report_on(world.record, snapshot_of(world)))
+
+
+@quick
+@given(small_worlds())
+def test_a_world_without_drift_gives_no_finding(small: Small):
+    report = report_on(small.world.record, snapshot_of(small.world))
+    assert found_in(report) == []
+    assert gaps_in(report) == []
+    assert set(verdicts_in(report)) <= {"confirmed", "silent"}  # silent: unmanaged switches have no address
+
+
+@quick
+@given(small_worlds(least_devices=1), st.data())
+def test_one_moved_cord_gives_exactly_one_moved_device(small: Small, data: st.DataObject):
+    device = data.draw(st.sampled_from(sorted(small.at)), "device")
+    assume(small.free)
+    to = data.draw(st.sampled_from(small.free), "to")
+    world = changes.replug(small.world, small.at[device], to)
+    assert found(world) == [Found("moved device", small.at[device], device=device, moved_to=to)]
+
+
+@quick
+@given(small_worlds(least_devices=1), st.data())
+def test_one_pulled_cord_gives_exactly_one_dead_port(small: Small, data: st.DataObject):
+    device = data.draw(st.sampled_from(sorted(small.at)), "device")
+    world = changes.unplug(small.world, small.at[device])
+    assert found(world) == [Found("dead port", small.at[device], device=device)]
+
+
+@quick
+@given(small_worlds(least_devices=2), st.data())
+def test_two_crossed_cords_give_exactly_two_moved_devices(small: Small, data: st.DataObject):
+    names = st.sampled_from(sorted(small.at))
+    one, two = data.draw(st.lists(names, min_size=2, max_size=2, unique=True), "devices")
+    world = changes.cross(small.world, small.at[one], small.at[two])
+    assert found(world) == sorted(
+        [
+            Found("moved device", small.at[one], device=one, moved_to=small.at[two]),
+            Found("moved device", small.at[two], device=two, moved_to=small.at[one]),
+        ]
+    )
+
+
+@quick
+@given(small_worlds(least_devices=1), st.data())
+def test_a_switch_that_does_not_answer_gives_a_gap_and_no_finding(small: Small, data: st.DataObject):
+    name = data.draw(st.sampled_from([switch.name for switch in small.world.switches]), "switch")
+    world = changes.change_switch(small.world, name, answers=False)
+    report = report_on(world.record, snapshot_of(world))
+    assert found_in(report) == []
+    assert gaps_in(report) == [name]
+
+
+def in_order(report: dict[str, Any]) -> dict[str, Any]:
+    """A report with its lists in an order of their own."""
+    return report | {
+        "findings": sorted(report["findings"], key=lambda finding: finding["key"]),
+        "verdicts": sorted(report["verdicts"], key=lambda verdict: (verdict["channel"], verdict["device"])),
+        "causes": sorted(report["causes"], key=str),
+        "notes": sorted(report["notes"]),
+        "gaps": sorted(report["gaps"], key=str),
+    }
+
+
+def shuffled(items: list[Any], data: st.DataObject) -> list[Any]:
+    return data.draw(st.permutations(items))
+
+
+def map_in_any_order(record: PatchMap, data: st.DataObject) -> PatchMap:
+    tables = ("switches", "panels", "outlets", "fixed_cables", "cords", "devices")
+    return record.model_copy(update={table: shuffled(getattr(record, table), data) for table in tables})
+
+
+def snapshot_in_any_order(snapshot: Snapshot, data: st.DataObject) -> Snapshot:
+    tables = ("ports", "sightings", "neighbours", "addresses")
+    switches = [
+        switch.model_copy(update={table: shuffled(getattr(switch, table), data) for table in tables})
+        for switch in snapshot.switches
+    ]
+    return snapshot.model_copy(update={"switches": shuffled(switches, data)})
+
+
+@settings(quick, max_examples=15)
+@given(st.data())
+def test_the_order_of_rows_changes_nothing(data: st.DataObject):
+    world = saltmarsh.drifted()
+    snapshot = snapshot_of(world)
+    straight = report_on(world.record, snapshot)
+    mixed = report_on(map_in_any_order(world.record, data), snapshot_in_any_order(snapshot, data))
+    assert in_order(mixed) == in_order(straight)
+
+
+@settings(quick, max_examples=15)
+@given(small_worlds(least_devices=2), st.data())
+def test_a_saved_and_loaded_snapshot_gives_the_same_report(tmp_path_factory: Any, small: Small, data: st.DataObject):
+    world = changes.cross(small.world, *list(small.at.values())[:2])
+    path = tmp_path_factory.mktemp("snapshot") / "snapshot.json"
+    snapshot = snapshot_of(world)
+    save_snapshot(snapshot, Path(path))
+    assert report_on(world.record, load_snapshot(path)) == report_on(world.record, snapshot)
+
+
+@pytest.mark.parametrize("story", ["saltmarsh", *STORIES])
+def test_the_snapshot_of_a_story_gives_exactly_the_findings_expected_of_it(story: str):
+    world, expected = tale(story)
+    report = report_on(world.record, snapshot_of(world))
+    assert found_in(report) == expected.findings
+    assert gaps_in(report) == sorted(expected.gaps)
+    assert verdicts_in(report) == counted(dict(expected.verdicts))
+
+
+def tale(story: str) -> tuple[World, Expectation]:
+    return (saltmarsh.drifted(), saltmarsh.expected()) if story == "saltmarsh" else STORIES[story]()
