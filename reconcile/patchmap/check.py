@@ -206,7 +206,8 @@ def _path(channel: Channel) -> Iterator[Fault]:
         cord = channel.steps[1]
         words = {"a": quoted(str(channel.port)), "b": quoted(str(channel.far_port))}
         yield fault("switch-loop", cord.origin, "", **words)
-    elif last.kind in (StepKind.JACK, StepKind.OUTLET):
+    elif last.kind is StepKind.JACK or (last.kind is StepKind.OUTLET and channel.port is None):
+        # From a switch port to an outlet without a device is a spare outlet kept live, and no fault.
         link = channel.steps[-2]
         start = channel.port or (channel.device.name if channel.device else "")
         yield fault("open-end", link.origin, "", start=quoted(str(start)), end=quoted(last.label))
