@@ -73,7 +73,7 @@ def read_lines(grid: Grid, table: str, reading: Reading, faults: list[Fault]) ->
     missing = [name for name in required_columns(table) if name not in heads.own]
     for name in missing:
         hint = suggestion(name, heads.extra.values(), "name it in the heading row, or in [map.columns]")
-        words = {"table": table.replace("_", " "), "column": quoted(name), "suggestion": hint}
+        words = {"table": table.replace("_", " "), "name": quoted(name), "suggestion": hint}
         faults.append(fault("missing-column", grid.origin(grid.rows[top][0]), **words))
     if missing:
         return
@@ -105,7 +105,7 @@ def _read_heads(grid: Grid, top: int, table: str, reading: Reading, faults: list
         found = [keys.index(heading_key(h)) for h in headings if heading_key(h) in keys]
         if not found:
             hint = suggestion(headings[0], filter(None, texts), "correct [map.columns]")
-            words = {"column": column, "heading": quoted(headings[0]).strip('"'), "suggestion": hint}
+            words = {"name": column, "heading": quoted(headings[0]).strip('"'), "suggestion": hint}
             faults.append(fault("mapped-column-missing", grid.origin(number), **words))
         else:
             _take(heads, column, found if column in _MANY else found[:1], texts)
@@ -208,6 +208,10 @@ class Line:
             code, shown = cell.trouble
             self.say(code, column, **{"formula" if code == "formula-empty" else "value": shown})
         return cell
+
+    def blank(self, column: str) -> bool:
+        """True when one of our columns holds nothing in this row, not even something unusable."""
+        return all(self._at(index).blank for index in self._heads.own.get(column, ()))
 
     def text(self, column: str) -> str:
         """Free text, outer blanks left out."""

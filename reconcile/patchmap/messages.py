@@ -65,7 +65,7 @@ FILES = {
         "put quotation marks around a cell that holds the separator {separator}",
     ),
     "no-headings": Message("no row with headings of the {table} table", "the first row must name columns: {expected}"),
-    "missing-column": Message("the {table} table has no column {column}", "{suggestion}"),
+    "missing-column": Message("the {table} table has no column {name}", "{suggestion}"),
     "column-twice": Message(
         "the same heading stands over two columns: {columns}; only the first was read", "rename one of them"
     ),
@@ -73,7 +73,7 @@ FILES = {
         "several headings mean the same: {columns}; the first was read", "say which one in [map.columns]"
     ),
     "mapped-column-missing": Message(
-        'toneout.toml takes {column} from a heading "{heading}" that is not here', "{suggestion}"
+        'toneout.toml takes {name} from a heading "{heading}" that is not here', "{suggestion}"
     ),
     "unknown-table": _warn("is not one of the tables of a map and was left out", "{suggestion}"),
     "no-tables": Message("holds none of the tables of a map", "it should hold {expected}"),

@@ -56,15 +56,15 @@ def _row(line: Line) -> _Row | None:
     if macs and not device:
         device = End(macs[0].replace(":", "-"))  # somebody knows the address and not yet the name
     switch = line.word("switch")
-    if switch and ":" not in switch and not line.text("port"):
-        line.say("switch-without-port", "port", switch=quoted(switch))
+    if switch and ":" not in switch and line.blank("port"):
+        line.say("switch-without-port", "port", value=quoted(switch))
     if outlet and not outlet.position:
         outlet = End(outlet.name, "1")
     if outlet and far_jack:
         line.say("outlet-and-far-jack", "far_jack", outlet=quoted(str(outlet)), far=quoted(str(far_jack)))
         return None
     if far_jack and not jack:
-        line.say("far-jack-alone", "far_jack", far=quoted(str(far_jack)))
+        line.say("far-jack-alone", "far_jack", value=quoted(str(far_jack)))
         return None
     if not any((port, jack, far_jack, outlet, device)):
         line.say("row-says-nothing")
@@ -83,7 +83,7 @@ def _pair(line: Line, holder: str, place: str, alone: str) -> End | None:
         position = position.partition(":")[2]
     name, position = name.strip(), position.strip()
     if position and not name:
-        line.say(alone, place, **{place: quoted(position)})
+        line.say(alone, place, value=quoted(position))
     return End(name, position) if name and position else None
 
 
