@@ -25,6 +25,7 @@ class Picture:
 
     patch_map: PatchMap
     channels: Channels
+    snapshot: Snapshot
     located: Located
     coverage: Coverage
     ports: Mapping[PortRef, Port]
@@ -110,6 +111,7 @@ def draw(
     return Picture(
         patch_map=patch_map,
         channels=channels,
+        snapshot=snapshot,
         located=located,
         coverage=coverage,
         ports=ports,

@@ -2,24 +2,42 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from collectors.snapshot import Snapshot
 from reconcile.causes import explain
 from reconcile.channels import Channels, resolve
 from reconcile.coverage import coverage_gaps
 from reconcile.evidence import with_evidence
 from reconcile.findings import ChannelVerdict, Verdict
-from reconcile.frames import observe
+from reconcile.frames import Observed, observe
 from reconcile.locate import locate
 from reconcile.matching import documented_links, match_ports
 from reconcile.patchmap.model import PatchMap
-from reconcile.picture import draw
+from reconcile.picture import Picture, draw
 from reconcile.result import Result
 from reconcile.rules import RULES
-from reconcile.verdicts import judge_all
+from reconcile.verdicts import Judgement, judge_all
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """One map and one snapshot side by side, and what came of it. `result` is what reports render."""
+
+    picture: Picture
+    observed: Observed
+    judgements: Sequence[Judgement]
+    result: Result
 
 
 def reconcile(patch_map: PatchMap, snapshot: Snapshot) -> Result:
     """Compares one documented map with one snapshot."""
+    return compare(patch_map, snapshot).result
+
+
+def compare(patch_map: PatchMap, snapshot: Snapshot) -> Comparison:
+    """The same, with the picture that the result was drawn from, for those who want to look further."""
     channels = resolve(patch_map)
     observed = observe(snapshot)
     matching = match_ports(channels, snapshot)
@@ -28,7 +46,7 @@ def reconcile(patch_map: PatchMap, snapshot: Snapshot) -> Result:
     judgements = judge_all(picture)
     found = [finding for rule in RULES for finding in rule(picture, judgements)]
     findings = with_evidence(found, picture, observed.sightings)
-    return Result(
+    result = Result(
         site=snapshot.site or patch_map.site,
         taken=snapshot.finished,
         switches_asked=len(snapshot.switches) + len(snapshot.failed),
@@ -41,6 +59,7 @@ def reconcile(patch_map: PatchMap, snapshot: Snapshot) -> Result:
         gaps=coverage_gaps(snapshot, judgements),
         notes=list(located.conflicts),
     )
+    return Comparison(picture, observed, judgements, result)
 
 
 def _broken(channels: Channels) -> list[ChannelVerdict]:
