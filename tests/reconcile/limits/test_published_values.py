@@ -1,0 +1,193 @@
+"""Published values and worked examples, the source of each beside it."""
+
+from __future__ import annotations
+
+import pytest
+
+from reconcile.errors import SiteError
+from reconcile.limits.copper import (
+    Fit,
+    category,
+    cord_budget,
+    fixed_length_at,
+    judge_lengths,
+    judge_speed,
+    lowest,
+)
+from reconcile.limits.fibre import grade, judge_joint, judge_polarity, judge_reach
+from reconcile.limits.power import PAIRSET_OHM, Budget, at_device, judge_budget, planned_watts
+from reconcile.limits.values import Limits, Override, Standing
+
+LIMITS = Limits()
+
+
+def test_permanent_link_and_channel_maximum() -> None:
+    # TIA-568 as restated by maxxam.co.uk and telegaertner.com: 90 m and 100 m.
+    assert LIMITS["fixed cable length"].value == 90
+    assert LIMITS["channel length"].value == 100
+
+
+@pytest.mark.parametrize(
+    ("fixed", "gauge", "cords"),
+    [
+        # C = (102 - H) / (1 + D); D 0.2 and 0.5 siemon.com, D 0.95 from TIA-568.2-D as told by cablinginstall.com
+        (90, 24, 10.0),
+        (80, 24, 18.33),
+        (70, 24, 26.67),
+        (90, 26, 8.0),
+        (75, 26, 18.0),
+        (82.5, 28, 10.0),  # worked example of cablinginstall.com: 82.5 m with 10 m of 28 AWG
+        (90, 28, 6.15),  # the same source: 6 m at 90 m
+    ],
+)
+def test_cord_budget_by_gauge(fixed: float, gauge: int, cords: float) -> None:
+    assert cord_budget(fixed, gauge, LIMITS) == pytest.approx(cords, abs=0.01)
+
+
+@pytest.mark.parametrize(("total", "room"), [(90, 3), (85, 7), (80, 11), (75, 15), (70, 20)])
+def test_multi_user_outlet_table_of_the_old_bulletin(total: int, room: int) -> None:
+    # TSB-75 worked table (superseded): C = (93.6 - B) / 1.2 with 7 m in the room; equals (102 - B) / 1.2 - 7.
+    budget = cord_budget(total, 24, LIMITS)
+    assert budget is not None
+    assert budget - 7 == pytest.approx(room, abs=0.5)
+
+
+@pytest.mark.parametrize(("fixed", "cords"), [(90, 10), (85, 14), (80, 18), (75, 22), (70, 27)])
+def test_printed_table_for_24_awg_within_its_rounding(fixed: int, cords: int) -> None:
+    # TIA-568-B.1 table of longer cords (from memory); it rounds both ways.
+    assert cord_budget(fixed, 24, LIMITS) == pytest.approx(cords, abs=0.51)
+
+
+def test_ten_metres_of_26_awg_are_too_much_at_90_metres() -> None:
+    assert judge_lengths(90, [(5, 26), (5, 26)], LIMITS).fit is Fit.FAIL
+    assert judge_lengths(90, [(5, 24), (5, 24)], LIMITS).fit is Fit.PASS
+
+
+def test_91_metres_of_fixed_cable_fail_whatever_the_cords() -> None:
+    assert judge_lengths(91, [(1, 24)], LIMITS).fit is Fit.FAIL
+
+
+def test_cords_of_two_gauges_each_take_their_own_share() -> None:
+    # By hand: 5 m x 1.2 + 4 m x 1.5 = 12.0 = 102 - 90; one more decimetre is too much.
+    assert judge_lengths(90, [(5, 24), (4, 26)], LIMITS).fit is Fit.PASS
+    assert judge_lengths(90, [(5, 24), (4.1, 26)], LIMITS).fit is Fit.FAIL
+
+
+@pytest.mark.parametrize(
+    ("speed", "category_", "length", "fit"),
+    [
+        (10000, "6", 30, Fit.PASS),  # TSB-155 as quoted by flukenetworks.com
+        (10000, "6", 45, Fit.WARN),
+        (10000, "6", 60, Fit.FAIL),
+        (10000, "6A", 100, Fit.PASS),  # kb.wisc.edu; IANA-MAU-MIB type 54: Category 6A or better
+        (10000, "5E", 10, Fit.FAIL),  # intelek.eu: not supported
+        (25000, "8", 30, Fit.PASS),  # siemon.com, belden.com
+        (40000, "8", 31, Fit.FAIL),
+        (1000, "5", 100, Fit.PASS),  # IANA-MAU-MIB: four-pair Category 5
+        (2500, "5E", 100, Fit.WARN),  # siemon.com: defined use cases only
+        (5000, "6", 100, Fit.WARN),
+        (5000, "6A", 100, Fit.PASS),
+        (1000, "6A", None, Fit.UNKNOWN),
+    ],
+)
+def test_what_a_category_carries_how_far(speed: int, category_: str, length: float | None, fit: Fit) -> None:
+    assert judge_speed(speed, category_, length, LIMITS).fit is fit
+
+
+def test_a_channel_is_its_lowest_part() -> None:
+    # etcconnect.com, Black Box guide: Category 6A cable with a Category 5e cord is Category 5e.
+    assert lowest(["6A", "5E", "6A"]) == "5E"
+
+
+@pytest.mark.parametrize(
+    ("text", "form"),
+    [("Cat 6A", "6A"), ("cat.6a", "6A"), ("5e", "5E"), ("CAT5E", "5E"), ("Class EA", "6A"), ("8.1", "8.1"), ("D", "5E"),
+     ("Category 6", "6"), ("coax", None), ("", None)],
+)  # fmt: skip
+def test_the_usual_spellings_of_a_category_meet(text: str, form: str | None) -> None:
+    # ISO/IEC 11801 classes D, E, EA, F, FA, I, II against TIA categories.
+    assert category(text) == form
+
+
+def test_temperature_table() -> None:
+    # flukenetworks.com (40 C) and connectionsplus.ca on TIA-568-B.2-1 annex G (50 C).
+    assert fixed_length_at(40) == (84.0, Standing.RESTATED)
+    assert fixed_length_at(50) == (79.5, Standing.RESTATED)
+    assert fixed_length_at(45)[1] is Standing.MEMORY
+    with pytest.raises(ValueError, match="60"):
+        fixed_length_at(61)
+
+
+@pytest.mark.parametrize(
+    ("application", "fibre", "reach"),
+    [
+        # blog.leviton.com, ethernetalliance.org
+        ("10GBASE-SR", "OM1", 33), ("10GBASE-SR", "OM2", 82), ("10GBASE-SR", "OM3", 300), ("10GBASE-SR", "OM4", 400),
+        ("1000BASE-SX", "OM1", 275), ("1000BASE-SX", "OM2", 550),
+        ("40GBASE-SR4", "OM3", 100), ("40GBASE-SR4", "OM4", 150),
+    ],
+)  # fmt: skip
+def test_fibre_reach(application: str, fibre: str, reach: float) -> None:
+    assert judge_reach(application, fibre, reach, LIMITS).fit is Fit.PASS
+    assert judge_reach(application, fibre, reach + 1, LIMITS).fit is Fit.FAIL
+
+
+def test_fibres_that_must_not_be_joined() -> None:
+    # Common practice: 62.5 and 50 um never, single-mode and multimode never; else the lowest grade counts.
+    assert judge_joint(["OM3", "OM1"]).fit is Fit.FAIL
+    assert judge_joint(["OS2", "OM4"]).fit is Fit.FAIL
+    assert judge_joint(["OM4", "OM3"]).fit is Fit.WARN
+    assert judge_joint(["OM4", "OM4"]).fit is Fit.PASS
+    assert grade("50/125 om4 LC") == "OM4"
+
+
+@pytest.mark.parametrize(("crossings", "fit"), [(1, Fit.PASS), (2, Fit.FAIL), (3, Fit.PASS), (0, Fit.FAIL)])
+def test_duplex_polarity_by_parity(crossings: int, fit: Fit) -> None:
+    # Parity rule of a structured-cabling guide, 2006.
+    assert judge_polarity([True] * crossings + [False]).fit is fit
+
+
+@pytest.mark.parametrize(
+    ("power_class", "supply", "device"),
+    [(0, 15.4, 12.95), (1, 4, 3.84), (2, 7, 6.49), (3, 15.4, 12.95), (4, 30, 25.5), (5, 45, 40), (6, 60, 51),
+     (7, 75, 62), (8, 90, 71.3)],
+)  # fmt: skip
+def test_power_classes(power_class: int, supply: float, device: float) -> None:
+    # IEEE 802.3af/at/bt as tabled in a TRENDnet manual.
+    assert LIMITS[f"class {power_class} at the switch"].value == supply
+    assert LIMITS[f"class {power_class} at the device"].value == device
+
+
+@pytest.mark.parametrize(
+    ("power_class", "kind", "amperes", "pairsets"),
+    [(3, 1, 0.35, 1), (4, 2, 0.6, 1), (6, 3, 0.6, 2), (8, 4, 0.865, 2)],
+)
+def test_class_table_agrees_with_ohms_law(power_class: int, kind: int, amperes: float, pairsets: int) -> None:
+    # P_device = P_switch - n I^2 R with R 20 ohm (type 1) or 12.5 ohm (others) per pairset; currents from the type
+    # table, class 8 from its 90 W at 52 V over two pairsets.
+    left = at_device(LIMITS[f"class {power_class} at the switch"].value, amperes, pairsets, PAIRSET_OHM[kind])
+    assert left == pytest.approx(LIMITS[f"class {power_class} at the device"].value, abs=0.1)
+
+
+def test_370_watts_feed_24_of_class_3_and_not_13_of_class_4() -> None:
+    # Arithmetic: 24 x 15.4 = 369.6 W; 13 x 30 = 390 W.
+    assert judge_budget(Budget(370, planned_watts([3] * 24, LIMITS), None)).fit is Fit.PASS
+    assert judge_budget(Budget(370, planned_watts([4] * 13, LIMITS), None)).fit is Fit.WARN
+
+
+def test_the_switch_s_own_warning_level_counts() -> None:
+    # pethMainPseUsageThreshold, RFC 3621: 1 to 99 per cent.
+    assert judge_budget(Budget(100, 60, 85, 80)).fit is Fit.WARN
+    assert judge_budget(Budget(100, 60, 75, 80)).fit is Fit.PASS
+
+
+def test_every_number_names_its_source_and_a_site_may_set_it() -> None:
+    assert all(limit.source and limit.unit and limit.value > 0 for _, limit in LIMITS.items())
+    own = Limits({"fixed cable length": Override(value=85, reason="hot ceiling of the boat shed")})
+    assert judge_lengths(86, [(1, 24)], own).fit is Fit.FAIL
+    assert own["fixed cable length"].standing is Standing.OVERRIDDEN
+
+
+def test_a_limit_that_does_not_exist_is_refused_by_name() -> None:
+    with pytest.raises(SiteError, match="no such limit"):
+        Limits({"fixed cable lenght": Override(value=85, reason="a slip of the pen")})
