@@ -22,9 +22,10 @@ import typer
 from reconcile.cli.asking import ask_site, keep, latest
 from reconcile.cli.compare import report
 from reconcile.cli.options import Format, common, open_map, open_site
-from reconcile.cli.streams import show
+from reconcile.cli.streams import columns, show
 from reconcile.errors import SiteError
 from reconcile.reports.escape import visible
+from reconcile.reports.layout import Sheet
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from reconcile.result import Result
     from reconcile.site import Site
 
-DEMO_COMMUNITY = "saltmarsh"
+DEMO_COMMUNITY = "saltmarsh-read"
 _NOT_FOR_PLAYING = shutil.ignore_patterns("expected*", "snapshots", "*.py", "__pycache__")
 _LOOPBACK = ("127.0.0.1", "localhost")
 
@@ -117,6 +118,7 @@ def lay_out(folder: Path) -> None:
 
 
 def _write_secret(path: Path) -> None:
+    path.parent.mkdir(exist_ok=True)
     try:
         descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
     except FileExistsError:
@@ -160,13 +162,15 @@ def _at(endpoints: Mapping[str, tuple[str, int]], access: SwitchAccess) -> Switc
 def _next_steps(folder: Path, result: Result) -> str:
     device = next((finding.device for finding in result.findings if finding.device), "")
     trace = f"toneout trace {device}" if device and device.isprintable() and " " not in device else "toneout trace WHAT"
-    steps = (
-        (f"cd {folder}", ""),
+    sheet = Sheet(columns(None))
+    sheet.heading("What to try next")
+    for command, why in (
+        (f"cd {folder}", "everything is in this folder"),
         (trace, "its whole channel, and what was seen on it"),
-        ("toneout check", "faults in the map itself"),
+        ("toneout check", "faults of the map itself"),
         ("toneout reconcile --format csv", "the same report for a spreadsheet"),
-        ("toneout simulate", "the switches again; leave it running, and from another terminal:"),
-        ("toneout reconcile --collect", "move a cord in map/cords.csv first, and see what changes"),
-    )
-    width = max(len(command) for command, _ in steps)
-    return "\nWhat to try next\n\n" + "".join(f"  {c.ljust(width)}  {why}".rstrip() + "\n" for c, why in steps)
+        ("toneout simulate", "the switches again; leave it running, and in another terminal:"),
+        ("toneout reconcile --collect", "plug a cord elsewhere in map/cords.csv first, and see"),
+    ):
+        sheet.row(command, why, cells=34)
+    return f"\n{sheet}"

@@ -17,7 +17,10 @@ def run() -> None:
         app(prog_name="toneout")
     except (Exception, KeyboardInterrupt) as error:  # noqa: BLE001  # outside a command: --help into a full disk
         from reconcile.cli.failures import told
+        from reconcile.cli.streams import abandon
 
+        if isinstance(error, OSError):
+            abandon(sys.stdout)
         sys.exit(told(error))
 
 

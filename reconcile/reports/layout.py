@@ -55,11 +55,12 @@ class Sheet:
         `whole` is for identifiers, which are never shortened.
         """
         shown = visible(text) if whole else sentence(text)
-        cells = min(cells, self._width // 4)
+        cells = min(cells, max(self._width // 4, 8))
         indent = " " * (depth * self._step)
-        first = indent + self._styled(label, "faint") + " " * max(cells - cell_len(label), 1)
+        pad = max(cells - cell_len(label), 1)
+        first = indent + self._styled(label, "faint") + " " * pad
         following = " " * (len(indent) + cells)
-        for number, line in enumerate(_wrapped(shown, self._width - len(following))):
+        for number, line in enumerate(_wrapped(shown, self._width - len(following), cell_len(label) + pad - cells)):
             self._lines.append((following if number else first) + self._styled(line, style))
 
     def _write(self, text: str, depth: int, hanging: int, style: str) -> None:
@@ -72,14 +73,17 @@ class Sheet:
         return f"\x1b[{codes}m{text}\x1b[0m" if self._colour and codes and text else text
 
 
-def _wrapped(text: str, cells: int) -> Iterator[str]:
-    """Lines of at most `cells` cells, broken at blanks only; wide characters (East Asian) count two."""
-    line, used = "", 0
+def _wrapped(text: str, cells: int, taken: int = 0) -> Iterator[str]:
+    """Lines of at most `cells` cells, broken at blanks only; `taken` are gone from the first.
+
+    Wide characters (East Asian) count two.
+    """
+    line, used = "", taken
     for word in text.split(" "):
         needs = cell_len(word)
         if line and used + 1 + needs > cells:
             yield line
             line, used = word, needs
         else:
-            line, used = (f"{line} {word}", used + 1 + needs) if line else (word, needs)
+            line, used = (f"{line} {word}", used + 1 + needs) if line else (word, used + needs)
     yield line

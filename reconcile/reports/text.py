@@ -6,11 +6,10 @@ which evidence, and what to do. Meaning never rests on colour alone.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from datetime import datetime
 
-from reconcile.findings import Finding, Kind, Severity, Verdict
+from reconcile.findings import ChannelVerdict, Finding, Kind, Severity, Verdict
 from reconcile.reports.layout import Sheet
 from reconcile.reports.words import age, at_time, counted, evidence_line, in_order, place_words
 from reconcile.result import Cause, CoverageGap, Result
@@ -35,6 +34,7 @@ _VERDICT_MEANS = {
     Verdict.UNCHECKED: "unchecked (could not look)",
 }
 _EVIDENCE_SHOWN = 4
+_CHANNELS_SHOWN = 8
 
 
 def render(result: Result, *, width: int = 80, colour: bool = False, now: datetime | None = None) -> str:
@@ -54,7 +54,7 @@ def render(result: Result, *, width: int = 80, colour: bool = False, now: dateti
 
 def _head(sheet: Sheet, result: Result, now: datetime | None) -> None:
     sheet.name(result.site or "This site", style="bold")
-    ago = f" ({age(now - result.taken)} ago)" if now else ""
+    ago = f", {age(now - result.taken)}" if now else ""
     sheet.say(f"As the switches saw it on {at_time(result.taken)}{ago}.")
     answered = f"{result.switches_answered} of {counted(result.switches_asked, 'switch', 'switches')} answered"
     sheet.say(f"{answered}; {counted(result.stations_seen, 'station')} seen, {result.stations_placed} of them placed.")
@@ -81,11 +81,11 @@ def _drift(result: Result) -> str:
 def _causes(sheet: Sheet, causes: list[Cause]) -> None:
     if not causes:
         return
-    sheet.heading("What happened")
+    sheet.heading("Causes")
     for number, cause in enumerate(causes, 1):
         sheet.gap()
-        sure = "" if cause.sure else " (the likeliest story, not proven)"
-        sheet.say(f"{number}. {cause.story}{sure}", hanging=2, style="bold")
+        sure = "." if cause.sure else " (likely, not proven)."
+        sheet.say(f"{number}. {cause.story.rstrip('.')}{sure}", hanging=2, style="bold")
         for step, movement in enumerate(cause.undo, 1):
             sheet.row("undo" if step == 1 else "", f"{step}. {movement}" if len(cause.undo) > 1 else movement, depth=2)
         for other in cause.same_in_effect:
@@ -151,9 +151,19 @@ def _verdicts(sheet: Sheet, result: Result) -> None:
     for verdict in Verdict:
         if number := result.count(verdict):
             sheet.row(str(number), _VERDICT_MEANS[verdict], depth=0)
-    unchecked = Counter(v.because for v in result.verdicts if v.verdict is Verdict.UNCHECKED)
-    for because, number in unchecked.most_common():
-        sheet.row("", f"{number} because {because}", depth=0)
+        if verdict in (Verdict.SILENT, Verdict.UNCHECKED):
+            _reasons(sheet, [v for v in result.verdicts if v.verdict is verdict])
+
+
+def _reasons(sheet: Sheet, verdicts: list[ChannelVerdict]) -> None:
+    """Channels that nothing is known of, by the reason."""
+    alike: dict[str, list[str]] = {}
+    for verdict in verdicts:
+        alike.setdefault(verdict.because, []).append(verdict.channel)
+    for because, channels in alike.items():
+        named = ", ".join(sorted(channels, key=in_order)[:_CHANNELS_SHOWN])
+        more = f" and {len(channels) - _CHANNELS_SHOWN} more" if len(channels) > _CHANNELS_SHOWN else ""
+        sheet.row("", f"{named}{more}: {because}", depth=0)
 
 
 def _gaps(sheet: Sheet, gaps: list[CoverageGap]) -> None:

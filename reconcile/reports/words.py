@@ -41,12 +41,12 @@ def at_time(moment: datetime) -> str:
 
 
 def age(passed: timedelta) -> str:
-    """`3 minutes`, `5 hours`, `12 days`: how old something is, rounded down."""
-    seconds = max(0, int(passed.total_seconds()))
+    """`just now`, `3 minutes ago`, `30 hours ago`, `12 days ago`: rounded down."""
+    seconds = passed.total_seconds()
     for unit, length in (("day", 86_400), ("hour", 3_600), ("minute", 60)):
-        if seconds >= 2 * length or (unit == "minute" and seconds >= length):
-            return counted(seconds // length, unit)
-    return counted(seconds, "second")
+        if seconds >= 2 * length:
+            return f"{seconds // length:.0f} {unit}s ago"
+    return "just now"
 
 
 def in_order(name: str) -> tuple[tuple[int, int, str], ...]:
