@@ -8,13 +8,12 @@ from datetime import datetime
 from pydantic import BaseModel, ConfigDict
 
 from collectors.snapshot import Snapshot
-from reconcile.channels import BrokenChannel, Channel, Step, StepKind, resolve
-from reconcile.frames import observe
-from reconcile.locate import locate
+from reconcile.channels import BrokenChannel, Channel, Step, StepKind
+from reconcile.findings import Finding
 from reconcile.locate.placement import PortRef
-from reconcile.matching import documented_links, match_ports
 from reconcile.patchmap.model import Cord, Device, End, FixedCable, PatchMap, fold
-from reconcile.picture import Picture, draw
+from reconcile.picture import Picture
+from reconcile.pipeline import Comparison
 from reconcile.seen import Look, SeenPort, SeenStation
 from reconcile.subjects import Subject, SubjectKind
 
@@ -35,11 +34,17 @@ class TracedStep(_Model):
 
 
 class TracedChannel(_Model):
-    """One documented path with its switch ports as seen. `broken` is why it cannot be followed further."""
+    """One documented path, its switch ports as seen, the verdict on it, and what was found there.
+
+    `broken` is why it cannot be followed further.
+    """
 
     steps: tuple[TracedStep, ...]
     broken: str = ""
     ports: tuple[SeenPort, ...] = ()
+    verdict: str = ""
+    because: str = ""
+    findings: tuple[Finding, ...] = ()
 
 
 class Trace(_Model):
@@ -59,19 +64,12 @@ class Trace(_Model):
     stations: tuple[SeenStation, ...] = ()
 
 
-def side_by_side(patch_map: PatchMap, snapshot: Snapshot) -> Picture:
-    """Map and network as one picture, by the first steps of `pipeline.reconcile`."""
-    channels = resolve(patch_map)
-    observed = observe(snapshot)
-    matching = match_ports(channels, snapshot)
-    located = locate(observed, documented_links(channels, matching))
-    return draw(patch_map, channels, snapshot, matching, located, observed.coverage)
-
-
-def trace(subject: Subject, picture: Picture, snapshot: Snapshot | None) -> Trace:
+def trace(subject: Subject, comparison: Comparison, snapshot: Snapshot | None) -> Trace:
     """Follows one thing. Without a snapshot it tells the documented side alone."""
+    picture = comparison.picture
     look = Look(picture, snapshot)
-    found = [_channel(c, subject, look) for c in _channels_of(subject, picture)]
+    paths = list(_channels_of(subject, picture))
+    found = [_channel(path, subject, look, comparison if snapshot else None) for path in paths]
     stations = tuple(look.station(mac) for mac in _addresses(subject))
     shown = {(p.switch, p.port) for c in found for p in c.ports}
     ports = dict.fromkeys(_ports_of(subject, picture))
@@ -158,7 +156,9 @@ def _touching(end: End, patch_map: PatchMap) -> Iterator[str]:
                 yield f"{kind} {row.label}, from {row.a} to {row.b}"
 
 
-def _channel(path: Channel | BrokenChannel, subject: Subject, look: Look) -> TracedChannel:
+def _channel(
+    path: Channel | BrokenChannel, subject: Subject, look: Look, comparison: Comparison | None
+) -> TracedChannel:
     steps = tuple(
         TracedStep(
             kind=step.kind.value,
@@ -172,6 +172,24 @@ def _channel(path: Channel | BrokenChannel, subject: Subject, look: Look) -> Tra
     )
     if isinstance(path, BrokenChannel):
         return TracedChannel(steps=steps, broken=path.reason)
-    ends = [end for end in (path.port, path.far_port) if end is not None]
-    ports = [look.port(look.picture.port_of(end) or PortRef(look.picture.switch_of(end), end.position)) for end in ends]
-    return TracedChannel(steps=steps, ports=tuple(ports) if look.snapshot else ())
+    if comparison is None:
+        return TracedChannel(steps=steps)
+    refs = [
+        look.picture.port_of(end) or PortRef(look.picture.switch_of(end), end.position)
+        for end in (path.port, path.far_port)
+        if end is not None
+    ]
+    verdict = next((j.verdict(look.picture) for j in comparison.judgements if j.channel is path), None)
+    return TracedChannel(
+        steps=steps,
+        ports=tuple(look.port(ref) for ref in refs),
+        verdict=verdict.verdict.value if verdict else "",
+        because=verdict.because if verdict else "",
+        findings=tuple(f for f in comparison.result.findings if _concerns(f, path, refs)),
+    )
+
+
+def _concerns(finding: Finding, path: Channel, refs: Iterable[PortRef]) -> bool:
+    """True for a finding at one of the channel's ports, or of its device."""
+    device = path.device is not None and fold(finding.device) == fold(path.device.name)
+    return device or PortRef(finding.where.switch, finding.where.port) in refs

@@ -39,17 +39,17 @@ def trace(
     Shows the whole documented channel and what was seen on it. Jacks and switch ports are written NAME:POSITION, MAC
     addresses in any spelling.
     """
+    from reconcile.pipeline import compare
     from reconcile.reports import as_json, traced
     from reconcile.subjects import find_subject
-    from reconcile.trace import side_by_side
     from reconcile.trace import trace as follow
 
     meant = _kind(kind)
     here = open_site(context, site)
     seen = _snapshot(here, snapshot)
     patch_map, _ = open_map(here)
-    picture = side_by_side(patch_map, seen or _nothing_seen())
-    found = follow(find_subject(" ".join(what), picture, meant), picture, seen)
+    comparison = compare(patch_map, seen or _nothing_seen())
+    found = follow(find_subject(" ".join(what), comparison.picture, meant), comparison, seen)
     if form is Format.JSON:
         show(as_json.render(found), out)
     elif form is Format.CSV:

@@ -27,6 +27,8 @@ def render(traced: Trace, *, width: int = 80, colour: bool = False) -> str:
         sheet.say("No snapshot yet, so nothing can be said of what is really there; toneout collect takes one.")
         return str(sheet)
     sheet.heading(f"As seen on {at_time(traced.taken)}")
+    for channel in traced.channels:
+        _verdict(sheet, channel)
     for station in traced.stations:
         _station(sheet, station)
     for port in _ports(traced):
@@ -40,6 +42,15 @@ def _ports(traced: Trace) -> Iterable[SeenPort]:
     """Every observed port once, those of the documented channels first."""
     ports = [port for channel in traced.channels for port in channel.ports] + list(traced.ports)
     return {(port.switch, port.port): port for port in ports}.values()
+
+
+def _verdict(sheet: Sheet, channel: TracedChannel) -> None:
+    if channel.verdict:
+        sheet.row("verdict", f"{channel.verdict}: {channel.because}", depth=0)
+    for finding in channel.findings:
+        sheet.row("found", f"{finding.kind.value}: {finding.seen}", depth=0)
+        sheet.row("do", finding.advice, depth=0)
+        sheet.row("key", finding.key, depth=0, whole=True)
 
 
 def _documented(sheet: Sheet, traced: Trace) -> None:

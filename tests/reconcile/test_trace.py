@@ -10,9 +10,10 @@ from collectors.snapshot import FailedSwitch, Snapshot
 from reconcile.errors import UsageError
 from reconcile.patchmap.files import read_map
 from reconcile.patchmap.model import Cord, Device, End, Outlet, PatchMap
+from reconcile.pipeline import compare
 from reconcile.site import load_site, write_example_site
 from reconcile.subjects import SubjectKind, find_subject
-from reconcile.trace import Trace, side_by_side, trace
+from reconcile.trace import Trace, trace
 from tests.reconcile.example_network import LATHE, MICROSCOPE, PRINTER, STRANGER, TAKEN, snapshot
 
 
@@ -27,8 +28,8 @@ def example(tmp_path_factory: pytest.TempPathFactory) -> PatchMap:
 
 def follow(what: str, patch_map: PatchMap, seen: Snapshot | None = None, kind: SubjectKind | None = None) -> Trace:
     seen = seen or snapshot()
-    picture = side_by_side(patch_map, seen)
-    return trace(find_subject(what, picture, kind), picture, seen)
+    comparison = compare(patch_map, seen)
+    return trace(find_subject(what, comparison.picture, kind), comparison, seen)
 
 
 def labels(found: Trace) -> list[str]:
@@ -152,8 +153,8 @@ def test_a_switch_that_did_not_answer_is_a_gap_and_not_an_absence(example: Patch
 
 
 def test_without_a_snapshot_the_documented_side_is_told_alone(example: PatchMap) -> None:
-    picture = side_by_side(example, Snapshot(started=TAKEN, finished=TAKEN))
-    found = trace(find_subject("MICROSCOPE-1", picture), picture, None)
+    comparison = compare(example, Snapshot(started=TAKEN, finished=TAKEN))
+    found = trace(find_subject("MICROSCOPE-1", comparison.picture), comparison, None)
     assert labels(found) == WHOLE
     assert (found.taken, found.stations, found.ports, found.channels[0].ports) == (None, (), (), ())
 
@@ -198,3 +199,12 @@ def test_a_kind_that_does_not_fit_is_refused(example: PatchMap) -> None:
 
 def test_an_address_is_found_by_its_printer_too(example: PatchMap) -> None:
     assert follow(PRINTER, example).documented == "PRINTER-1, printer, Office"
+
+
+def test_a_channel_carries_its_verdict_and_what_was_found_on_it(example: PatchMap) -> None:
+    right = follow("MICROSCOPE-1", example).channels[0]
+    assert (right.verdict, right.findings) == ("confirmed", ())
+    moved = snapshot({"SW-1": {"Gi1/0/9": MICROSCOPE}, "SW-2": {"Gi0/1": LATHE}})
+    wrong = follow("PP-A:1", example, moved).channels[0]
+    assert wrong.verdict == "contradicted"
+    assert [f.kind.value for f in wrong.findings] == ["moved device"]
