@@ -13,16 +13,19 @@ from collectors.contracts import Progress
 from collectors.errors import CollectError, SwitchError
 from collectors.failures import failed_by
 from collectors.snapshot import CollectedSwitch, FailedSwitch, Table, TableState
-from collectors.tables import interfaces, plan
+from collectors.tables import bridge, interfaces, plan
 from collectors.tables.assembly import assemble
-from collectors.tables.mib import OBJECTS, Oid
+from collectors.tables.mib import OBJECTS, Answers, Oid
 from collectors.tables.readings import Outcome, Readings
 from collectors.transports import snmp_ber as ber
 from collectors.transports.snmp import SnmpSession
-from collectors.transports.snmp_walk import Walk, Walker
+from collectors.transports.snmp_walk import REFUSALS, Walk, Walker
 
 _RESERVE = 0.05
 """Share of a switch's budget that is kept to put together what was read."""
+
+_VLANS_LOST = 3
+"""VLANs without answer after which no more are tried: each costs all of its tries."""
 
 _SURVEY_WIDTH = 24
 """Objects asked for in one question of the survey."""
@@ -58,6 +61,7 @@ class _Reading:
     def __post_init__(self) -> None:
         self._begun = asyncio.get_running_loop().time()
         self._doubt = asyncio.Lock()
+        self._vlans_lost = 0
         self.readings = Readings(source=f"snmp {self.session.version}")
 
     @property
@@ -72,6 +76,8 @@ class _Reading:
         reads = [read for read in plan.READS if read.table in tables]
         present = await self._present(reads, tables)
         await asyncio.gather(*(self._read(read, present) for read in reads))
+        if Table.FORWARDING in self.want and bridge.shows_one_vlan_only(self.readings.answers):
+            await self._read_per_vlan()
         self._conclude()
 
     async def _present(self, reads: Sequence[plan.Read], tables: Iterable[Table]) -> set[Oid] | None:
@@ -93,21 +99,23 @@ class _Reading:
         by_oid = {oid: name for name, oid in OBJECTS.items()}
         found: set[Oid] = set()
         for oid, name, binding in await self._next(list(oids), names):
-            if binding.tag < ber.FIRST_EXCEPTION and binding.name.startswith(name):
+            if binding is None:
+                found.add(oid)  # refused: let the walk meet it, and report it
+            elif binding.tag < ber.FIRST_EXCEPTION and binding.name.startswith(name):
                 found.add(oid)
                 if oid in by_oid:
                     index = ber.arcs(binding.name[len(name) :])
                     self.readings.answers[by_oid[oid]] = {index: ber.value_of(binding.tag, binding.content)}
         return found
 
-    async def _next(self, oids: list[Oid], names: list[bytes]) -> list[tuple[Oid, bytes, ber.Binding]]:
+    async def _next(self, oids: list[Oid], names: list[bytes]) -> list[tuple[Oid, bytes, ber.Binding | None]]:
         """One GETNEXT for all; where the agent cannot, without the one that it blames, or for halves."""
         answer = await self.session.ask(ber.GET_NEXT, names)
         if not answer.status and len(answer.bindings) >= len(names):
             return list(zip(oids, names, answer.bindings, strict=False))
         if len(names) == 1:
-            return []
-        if 1 <= answer.position <= len(names) and answer.status:
+            return [(oids[0], names[0], None)] if answer.status in REFUSALS else []
+        if 1 <= answer.position <= len(names) and answer.status not in (0, *REFUSALS):
             at = answer.position - 1
             return await self._next(oids[:at] + oids[at + 1 :], names[:at] + names[at + 1 :])
         half = len(names) // 2
@@ -129,9 +137,43 @@ class _Reading:
             await self._ask_for_life()
         self.readings.answers.update(zip(objects, walk.columns, strict=True))
         self.readings.outcomes.setdefault(table, []).append(self._outcome(walk, begun))
+        if walk.disorder:
+            self.readings.notes.append(f"{walk.disorder} rows of {objects[0]} came out of order; all were taken")
 
     def _outcome(self, walk: Walk, begun: float) -> Outcome:
         return Outcome(walk.state, walk.reason, begun, self._seconds)
+
+    async def _read_per_vlan(self) -> None:
+        """Each VLAN's forwarding table in its own context; the first one besides 1 shows whether there are any."""
+        first, *others = sorted(bridge.ethernet_vlans(self.readings.answers), key=lambda vlan: (vlan == 1, vlan))
+        self.progress(self.session.where, f"reading the forwarding tables of {len(others) + 1} VLANs")
+        if problem := await self._read_vlan(first):
+            self.readings.per_vlan_problem = (
+                f"only the table of one VLAN of {len(others) + 1} is visible; "
+                f"in the context of VLAN {first} the switch gives none: {problem}"
+            )
+            self.readings.per_vlan.clear()
+            return
+        problems = [problem for problem in await asyncio.gather(*map(self._read_vlan, others)) if problem]
+        if problems:
+            self.readings.per_vlan_problem = (
+                f"the tables of {len(problems)} VLANs of {len(others) + 1} were not read: {problems[0]}"
+            )
+
+    async def _read_vlan(self, vlan: int) -> str:
+        """Reads one VLAN's bridge; returns why that failed, if it did."""
+        if self._vlans_lost >= _VLANS_LOST:
+            return "the switch left the contexts of other VLANs without answer"
+        begun = self._seconds
+        objects = (*bridge.DOT1D_OBJECTS, *bridge.BASE_OBJECTS)
+        context = self.session.context_for_vlan(vlan)
+        walk = await Walker(self.session, [OBJECTS[name] for name in objects], context).walk()
+        if walk.state in (TableState.TIMED_OUT, TableState.REFUSED):
+            self._vlans_lost += 1
+            return walk.reason
+        self.readings.per_vlan[vlan] = Answers(zip(objects, walk.columns, strict=True))
+        self.readings.outcomes.setdefault(Table.FORWARDING, []).append(self._outcome(walk, begun))
+        return ""
 
     async def _ask_for_life(self) -> None:
         """A table without an answer may be the table's fault; a switch without one ends the reading."""

@@ -184,14 +184,13 @@ def shows_one_vlan_only(answers: Answers) -> bool:
 
 
 def ethernet_vlans(answers: Answers) -> list[int]:
-    """Operational Ethernet VLANs of the vendor's table; its token ring and FDDI ones are not bridged here."""
+    """Operational Ethernet VLANs of the vendor's table, and those of access ports; not the ones for other media."""
     types = answers.numbers("vtpVlanType")
-    states = answers.numbers("vtpVlanState").items()
-    return sorted(
-        index[-1]
-        for index, state in states
-        if state == 1 and types.get(index, 1) == 1 and 1 <= index[-1] <= HIGHEST_VLAN and index[-1] not in _RESERVED
-    )
+    listed = {
+        index[-1] for index, state in answers.numbers("vtpVlanState").items() if state == types.get(index, 1) == 1
+    }
+    found = listed | set(answers.numbers("vmVlan").values())
+    return sorted(vlan for vlan in found if 1 <= vlan <= HIGHEST_VLAN and vlan not in _RESERVED)
 
 
 _RESERVED = range(1002, 1006)

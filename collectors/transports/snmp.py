@@ -22,6 +22,10 @@ from collectors.transports.snmp_envelopes import CommunityEnvelope, Envelope, Us
 _BACK_OFF = 1.5
 """Each try waits this much longer than the one before, give or take a tenth so that a fleet does not beat in time."""
 
+_CONTEXT_TRIES = 2
+_CONTEXT_WAIT = 0.5
+"""Tries, and seconds at least of the first, for a question in the context of one VLAN: ten times the slowest answer."""
+
 _RESYNCS = 3
 """Reports about engine and clock that one question may meet before we stop believing them."""
 
@@ -37,6 +41,7 @@ _REFUSALS = {
     envelopes.WRONG_DIGEST: ("did not accept our authentication", "`auth` and what `auth_secret` refers to"),
     envelopes.CANNOT_DECRYPT: ("could not decrypt the question", "`privacy` and what `privacy_secret` refers to"),
     envelopes.NOT_IN_TIME: ("keeps refusing our idea of its clock", "whether another box has the same engine ID"),
+    envelopes.UNKNOWN_CONTEXT: ("does not know this context", "`context`, or none"),
     envelopes.UNKNOWN_ENGINE: ("keeps changing its engine ID", "whether two boxes answer at this address"),
 }
 
@@ -69,6 +74,7 @@ class SnmpSession:
         self._next_id = random.randrange(1, 2**30)
         self._transport: asyncio.DatagramTransport | None = None
         self._answered = False
+        self._slowest = 0.0
 
     @classmethod
     async def open(cls, access: SwitchAccess, *, secrets_from: Path, deadline: float) -> SnmpSession:
@@ -135,6 +141,9 @@ class SnmpSession:
     async def _ask(self, question: _Question, kind: int, names: list[bytes], repetitions: int, context: str) -> Pdu:
         tries = self._snmp.retries + 1
         wait = self._snmp.timeout
+        if context:  # most agents have none and say nothing to one
+            tries = min(tries, _CONTEXT_TRIES)
+            wait = min(wait, max(_CONTEXT_WAIT, 10 * self._slowest))
         resyncs = number = 0
         while number < tries:
             if (left := self.time_left) <= 0:
@@ -142,21 +151,48 @@ class SnmpSession:
             rows = repetitions
             if number and number == tries - 1:  # large answers travel as fragments, and some paths drop these
                 rows = min(repetitions, max(1, repetitions // 4))
+            sent = asyncio.get_running_loop().time()
             self._send(question, kind, names, rows, context)
             pdu = await question.answer(min(wait * random.uniform(0.9, 1.1), left))
             if pdu is None:
                 number += 1
-                self.retries += 1
+                self.retries += not context
                 wait *= _BACK_OFF
             elif pdu.kind == ber.REPORT:
                 resyncs += 1
                 self._heed(pdu, resyncs)
             else:
                 self._answered = True
+                self._slowest = max(self._slowest, asyncio.get_running_loop().time() - sent)
                 if rows < repetitions:
                     self.repetitions = min(self.repetitions, rows)
                 return pdu
+        if not self._answered:
+            await self._look_elsewhere(kind, names)
         raise self._silence(tries)
+
+    async def _look_elsewhere(self, kind: int, names: list[bytes]) -> None:
+        """Asks once more from a socket that hears every address: routers may answer from another of theirs.
+
+        Such an answer is not taken (anybody could send it), but raises BadAnswer that names the address.
+        """
+        if self._transport is None or not self._envelope.ready:
+            return
+        loop = asyncio.get_running_loop()
+        address = self._transport.get_extra_info("peername")
+        heard: asyncio.Future[str] = loop.create_future()
+        try:
+            transport, _ = await loop.create_datagram_endpoint(lambda: _Ear(heard, address), family=_family(address))
+            transport.sendto(self._envelope.wrap(kind, self._next_id, names, 0, ""), address)
+        except OSError:
+            return
+        try:
+            other = await asyncio.wait_for(heard, min(self._snmp.timeout, max(self.time_left, 0.01)))
+        except TimeoutError:
+            return
+        finally:
+            transport.close()
+        raise BadAnswer(self.where, f"answers come from {other}, not from the address asked", f"`address` = {other!r}")
 
     def _send(self, question: _Question, kind: int, names: list[bytes], repetitions: int, context: str) -> None:
         """Every try has an id of its own, and an answer to any of them will do."""
@@ -187,7 +223,7 @@ class SnmpSession:
         hint = "the address, the community and the list of managers that the switch answers"
         if self.version == "3" and self._envelope.ready:
             problem = f"answers to SNMPv3, but not to this user: {problem}"
-            hint = "what `privacy_secret` refers to, and the view of this user"
+            hint = "what `privacy_secret` refers to, `context`, and the view of this user"
         return NoAnswer(self.where, problem, hint)
 
     def received(self, data: bytes) -> None:
@@ -259,6 +295,22 @@ class _Listener(asyncio.DatagramProtocol):
     def error_received(self, exc: Exception) -> None:
         if isinstance(exc, OSError):
             self._session.failed(exc)
+
+
+class _Ear(asyncio.DatagramProtocol):
+    """Hears who answers a question that was sent to one address."""
+
+    def __init__(self, heard: asyncio.Future[str], asked: tuple[Any, ...]) -> None:
+        self._heard = heard
+        self._asked = asked
+
+    def datagram_received(self, data: bytes, addr: tuple[str | Any, int]) -> None:
+        if addr[:2] != self._asked[:2] and not self._heard.done():
+            self._heard.set_result(str(addr[0]))
+
+
+def _family(address: tuple[Any, ...]) -> socket.AddressFamily:
+    return socket.AF_INET6 if len(address) == 4 else socket.AF_INET
 
 
 def _envelope(snmp: SnmpAccess, secrets_from: Path) -> Envelope:

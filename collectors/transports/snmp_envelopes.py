@@ -46,9 +46,16 @@ class Envelope(Protocol):
         ...
 
 
+_UNKNOWN_CONTEXTS = ber.oid_octets((1, 3, 6, 1, 6, 3, 12, 1, 5))
+UNKNOWN_CONTEXT = 100
+"""Our number for the one report from elsewhere (snmpUnknownContexts, RFC 3413 section 4.1.1)."""
+
+
 def report_of(pdu: Pdu) -> int:
-    """Which of the usmStats counters a report carries, 0 for another."""
+    """Which of the usmStats counters a report carries, or UNKNOWN_CONTEXT, else 0."""
     name = pdu.bindings[0].name if pdu.bindings else b""
+    if name.startswith(_UNKNOWN_CONTEXTS):
+        return UNKNOWN_CONTEXT
     return name[len(_USM_STATS)] if name.startswith(_USM_STATS) and len(name) > len(_USM_STATS) else 0
 
 

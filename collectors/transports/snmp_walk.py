@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from collectors.errors import Refused, SwitchError
 from collectors.snapshot import TableState
@@ -24,6 +25,9 @@ _STATUS_WORDS = {
     13: "resourceUnavailable", _AUTHORIZATION: "authorizationError",
 }  # fmt: skip
 
+REFUSALS = (_NO_ACCESS, _AUTHORIZATION)
+"""Error-status of a switch that does not let us read something."""
+
 MAX_WIDTH = 24
 """Columns asked for in one request at most."""
 
@@ -38,6 +42,8 @@ class Walk:
     columns: list[Column]
     state: TableState = TableState.READ
     reason: str = ""
+    disorder: int = 0
+    """Rows of the first column whose OID is not above the one before."""
 
 
 @dataclass
@@ -92,7 +98,8 @@ class Walker:
             self._end(TableState.REFUSED, f"the switch {refusal.problem}")
         except SwitchError as error:
             self._end(TableState.TIMED_OUT, f"{error.problem}, after {self._taken} values")
-        return Walk(self._decoded(), self._state, self._reason)
+        columns = self._decoded()
+        return Walk(columns, self._state, self._reason, _steps_back(columns[0]) if columns else 0)
 
     async def _round(self, asked: list[_Cursor]) -> None:
         names = [cursor.at for cursor in asked]
@@ -103,10 +110,12 @@ class Walker:
             answer = await self._session.ask(ber.GET_BULK, names, rows, self._context)
         if answer.status:
             self._refused(answer, asked)
-        elif len(answer.bindings) < len(asked):
-            self._narrow(asked, f"the switch answered {len(answer.bindings)} of {len(asked)} columns")
+        elif not answer.bindings:
+            self._narrow(asked, "the switch answered without a single row")
         else:
-            for number, cursor in enumerate(asked):
+            if len(answer.bindings) < len(asked):  # not even one row fits: fewer columns from now on
+                self._width = len(answer.bindings)
+            for number, cursor in enumerate(asked[: len(answer.bindings)]):
                 if wrong := cursor.take(answer.bindings[number :: len(asked)]):
                     self._end(TableState.CUT_SHORT, wrong)
 
@@ -118,7 +127,7 @@ class Walker:
             self._rows = max(1, min(self._rows, self._session.repetitions) // 2)
         elif status == _NO_SUCH_NAME and 1 <= answer.position <= len(asked):
             asked[answer.position - 1].open = False  # version 1: the end of the MIB view
-        elif status in (_NO_ACCESS, _AUTHORIZATION):
+        elif status in REFUSALS:
             self._close(asked, TableState.REFUSED, f"the switch refused: {word}")
         elif 1 <= answer.position <= len(asked) and status != _TOO_BIG:
             self._close([asked[answer.position - 1]], TableState.CUT_SHORT, f"the switch answered {word}")
@@ -163,3 +172,8 @@ class Walker:
                 column[index] = value_of(tag, content)
             columns.append(column)
         return columns
+
+
+def _steps_back(column: Column) -> int:
+    indexes = list(column)
+    return sum(later <= earlier for earlier, later in pairwise(indexes))

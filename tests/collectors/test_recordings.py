@@ -1,0 +1,163 @@
+"""Real switches, as recorded, asked over real UDP: what is collected equals what their raw rows say, exactly.
+
+The facts come from `fixtures/recordings/snmp` (28 recordings of the package snmpsim-data). The larger recordings are
+marked `long`.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from collectors.access import SwitchAccess
+from collectors.simulator import Simulator
+from collectors.snapshot import CollectedSwitch, FailedSwitch, Neighbour, Table, TableState
+from collectors.snmp_collector import SnmpCollector
+from tests.collectors import recorded
+
+SMALL = [name for name, facts in recorded.truth().items() if facts["rows"] < recorded.LARGE]
+LARGE = [name for name in recorded.truth() if name not in SMALL]
+
+Collected = dict[str, CollectedSwitch]
+
+
+def collect_all(names: list[str], config: pytest.Config) -> Collected:
+    """Everything, three switches at a time: one simulator process serves them all."""
+    os.environ["TONEOUT_TEST_COMMUNITY"] = "public"
+    paths = {name: recorded.trimmed(name, config) for name in names}
+    with Simulator(paths, keep_order=True) as simulator:
+        return asyncio.run(_collect_all(simulator.endpoints))
+
+
+async def _collect_all(endpoints: dict[str, tuple[str, int]]) -> Collected:
+    gate = asyncio.Semaphore(3)
+
+    async def collect(name: str, host: str, port: int) -> CollectedSwitch | FailedSwitch:
+        snmp = {"community": "env:TONEOUT_TEST_COMMUNITY", "port": port, "timeout": 4, "retries": 3, "in_flight": 2}
+        access = SwitchAccess.model_validate({"name": name, "address": host, "snmp": snmp})
+        async with gate:
+            return await SnmpCollector().collect(
+                access, secrets_from=Path(), want=frozenset(Table), progress=lambda switch, doing: None
+            )
+
+    found = await asyncio.gather(*(collect(name, *endpoint) for name, endpoint in endpoints.items()))
+    assert not [switch for switch in found if isinstance(switch, FailedSwitch)]
+    return {switch.name: switch for switch in found if isinstance(switch, CollectedSwitch)}
+
+
+@pytest.fixture(scope="module")
+def small(pytestconfig: pytest.Config) -> Iterator[Collected]:
+    yield collect_all(SMALL, pytestconfig)
+
+
+@pytest.fixture(scope="module")
+def large(pytestconfig: pytest.Config) -> Iterator[Collected]:
+    yield collect_all(LARGE, pytestconfig)
+
+
+def differences(switch: CollectedSwitch, facts: dict[str, Any]) -> dict[str, Any]:
+    """What is collected but not so, and what is so but not collected, by kind of row."""
+    found: dict[str, tuple[Iterable[Any], Iterable[Any]]] = {
+        "ports": (_ports(switch), ((name, *_port_facts(row)) for name, row in facts["ports"].items())),
+        "macs": (([s.vlan, s.mac, s.port] for s in switch.sightings if s.status == "learned"), facts["macs"]),
+        "macs_other": (
+            ([s.vlan, s.mac, s.port, s.status] for s in switch.sightings if s.status != "learned"),
+            facts["macs_other"],
+        ),
+        "lldp": (
+            ([n.port, n.chassis_id, n.port_id, n.system_name] for n in _lldp(switch)),
+            facts["lldp"],
+        ),
+        "lldp_detail": (
+            ([n.port_description, _first(n.management_addresses), _hex(n, "system_name")] for n in _lldp(switch)),
+            ([d["port_desc"], d["mgmt_addr"], d["sysname_hex"].removesuffix("00")] for d in facts["lldp_detail"]),
+        ),
+        "arp and nd": (([a.ip, a.mac, a.port] for a in switch.addresses), facts["arp"] + facts["nd"]),
+        "vlans": (((str(vlan), name) for vlan, name in switch.vlans.items() if name), facts["vlans"].items()),
+        "pvid": (((port.name, port.pvid) for port in switch.ports if port.pvid), facts["pvid"].items()),
+        "lag": (((port.name, port.aggregate) for port in switch.ports if port.aggregate), facts["lag"].items()),
+    }
+    wrong: dict[str, Any] = {}
+    for kind, (ours, theirs) in found.items():
+        left, right = sorted(map(repr, map(tuple, ours))), sorted(map(repr, map(tuple, theirs)))
+        if left != right:
+            wrong[kind] = {
+                "only ours": [row for row in left if row not in right][:5],
+                "only theirs": [row for row in right if row not in left][:5],
+                "counts": (len(left), len(right)),
+            }
+    return wrong
+
+
+_PORT_FACTS = (
+    "ifIndex", "admin", "oper", "speed_mbps", "ifType", "descr", "alias", "mac", "last_change", "in_errors", "duplex",
+)  # fmt: skip
+
+
+def _port_facts(row: dict[str, Any]) -> tuple[Any, ...]:
+    """A port without the column ifAlias has null in the facts and an empty alias with us."""
+    return tuple(row[field] or "" if field == "alias" else row[field] for field in _PORT_FACTS)
+
+
+def _ports(switch: CollectedSwitch) -> Iterator[tuple[Any, ...]]:
+    for port in switch.ports:
+        yield (
+            port.name, port.if_index, port.admin, port.oper, port.speed_mbps, port.if_type, port.descr, port.alias,
+            port.mac, port.last_change_ticks, port.counters.get("in_errors"), port.duplex,
+        )  # fmt: skip
+
+
+def _lldp(switch: CollectedSwitch) -> list[Neighbour]:
+    return [neighbour for neighbour in switch.neighbours if neighbour.protocol == "lldp"]
+
+
+def _first(addresses: list[str]) -> str | None:
+    return addresses[0] if addresses else None
+
+
+def _hex(neighbour: Neighbour, field: str) -> str:
+    """The octets of a text, as the switch sent them apart from padding."""
+    return neighbour.raw.get(field) or getattr(neighbour, field).encode().hex()
+
+
+@pytest.mark.parametrize("name", SMALL)
+def test_a_recorded_switch_is_collected_exactly(name: str, small: Collected) -> None:
+    assert differences(small[name], recorded.truth()[name]) == {}
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", LARGE)
+def test_a_large_recorded_switch_is_collected_exactly(name: str, large: Collected) -> None:
+    assert differences(large[name], recorded.truth()[name]) == {}
+
+
+@pytest.mark.parametrize("name", [name for name in SMALL if recorded.truth()[name]["cdp"]])
+def test_every_cdp_row_is_kept_or_repeats_an_lldp_row_of_its_port(name: str, small: Collected) -> None:
+    switch = small[name]
+    kept = [[n.port, n.chassis_id, n.port_id, _first(n.management_addresses)] for n in switch.neighbours]
+    ports_of_lldp = {neighbour.port for neighbour in _lldp(switch)}
+    facts = recorded.truth()[name]
+    for row in facts["cdp"]:
+        assert row in kept or row[0] in ports_of_lldp
+    cdp = [n for n in switch.neighbours if n.protocol == "cdp"]
+    assert len(cdp) == (0 if facts["lldp"] else len(facts["cdp"]))
+
+
+def test_a_switch_keeps_its_own_addresses_and_names(small: Collected) -> None:
+    for name, switch in small.items():
+        facts = recorded.truth()[name]
+        assert switch.lldp_name == (facts["lldp_sysname"] or "")
+        assert switch.chassis_id == ((facts["lldp_chassis"] or "").replace("00:00:00:00:00:00", ""))
+        assert {row[1] for row in facts["macs_other"] if row[3] == "self"} <= set(switch.own_macs)
+
+
+def test_what_was_read_of_a_recorded_switch_is_never_called_unread(small: Collected) -> None:
+    for switch in small.values():
+        for table, report in switch.tables.items():
+            assert report.state in (TableState.READ, TableState.EMPTY, TableState.NOT_SERVED), (switch.name, table)
+            assert (report.state is TableState.READ) == bool(report.rows), (switch.name, table)
