@@ -11,9 +11,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from reconcile.patchmap.index import Link, MapIndex, NoPlace, Place, Side, Slot, natural
+from reconcile.patchmap.index import HolderKind, Link, MapIndex, NoPlace, Place, Side, Slot, natural
 from reconcile.patchmap.messages import problem, quoted
-from reconcile.patchmap.model import Cord, Device, End, FixedCable, Origin, Outlet, Panel, PatchMap, Switch, fold
+from reconcile.patchmap.model import Cord, Device, End, FixedCable, Origin, PatchMap, fold
 
 
 class StepKind(StrEnum):
@@ -87,6 +87,7 @@ class Channels:
 
     Look-ups use the folded key of an `End`, or the folded device name; of several channels of one device, `by_device`
     has the first that reaches a switch. `spare` are cables that lead neither to a switch port nor to a device.
+    `index` are the look-ups that all were followed with.
     """
 
     resolved: tuple[Channel, ...]
@@ -94,6 +95,7 @@ class Channels:
     by_port: dict[tuple[str, str], Channel] = field(default_factory=dict)
     by_device: dict[str, Channel] = field(default_factory=dict)
     spare: tuple[Channel, ...] = ()
+    index: MapIndex | None = field(default=None, repr=False, compare=False)
 
     def of_device(self, name: str) -> tuple[Channel, ...]:
         """Every channel that ends at a device: one for each of its sockets."""
@@ -102,7 +104,8 @@ class Channels:
 
 def resolve(patch_map: PatchMap) -> Channels:
     """Follows the map from every switch port and from every device that no switch port leads to."""
-    tracer = _Tracer(MapIndex(patch_map))
+    index = MapIndex(patch_map)
+    tracer = _Tracer(index)
     found = [*tracer.from_ports(), *tracer.from_sockets()]
     found += tracer.alone(patch_map.devices)
     resolved = _behind_others([path for path in found if isinstance(path, Channel)])
@@ -114,7 +117,7 @@ def resolve(patch_map: PatchMap) -> Channels:
         if channel.device:
             by_device.setdefault(fold(channel.device.name), channel)
     left = tuple(path for path in spare if isinstance(path, Channel))
-    return Channels(tuple(resolved), tuple(broken), by_port, by_device, left)
+    return Channels(tuple(resolved), tuple(broken), by_port, by_device, left, index)
 
 
 _Path = Channel | BrokenChannel
@@ -131,19 +134,19 @@ class _Tracer:
 
     def from_ports(self) -> Iterator[_Path]:
         """A path from every switch port that anything is plugged into."""
-        for place in self._places(Switch):
+        for place in self._places(HolderKind.SWITCH):
             yield self._follow(place, Side.ONLY)
 
     def from_sockets(self) -> Iterator[_Path]:
         """A path from every socket of a device that no switch port led to."""
         led_to = frozenset(self._sockets)
-        for place in self._places(Device):
+        for place in self._places(HolderKind.DEVICE):
             if place.key not in led_to:
                 yield self._follow(place, Side.ONLY)
 
     def rest(self) -> Iterator[_Path]:
         """What neither a port nor a device leads to: spare cables, then loops, then links that lead nowhere."""
-        ends = [*self._places(Panel, Outlet)]
+        ends = self._places(HolderKind.PANEL, HolderKind.OUTLET)
         for place in ends:
             sides = [side for side in (Side.INSTALLED, Side.PATCHING) if self._index.at_slot.get((*place.key, side))]
             if len(sides) == 1 and self._unmet(place, sides[0]):
@@ -154,23 +157,22 @@ class _Tracer:
                     yield self._follow(place, side)
         for link in self._index.links:
             if id(link) not in self._met:
-                reason = next(_words(end) for end in (link.a, link.b) if isinstance(end, NoPlace))
+                reason = next(_words(end.place) for end in link.ends if isinstance(end.place, NoPlace))
                 yield BrokenChannel((_link_step(link),), reason, link.row.origin)
 
     def alone(self, devices: Iterable[Device]) -> Iterator[Channel]:
         """Devices that nothing is plugged into: a channel of one step."""
         for device in sorted(devices, key=lambda one: natural(one.name)):
             if fold(device.name) not in self.devices:
-                place = Place(device, End(device.name), (fold(device.name), ""))
+                place = Place(HolderKind.DEVICE, device, End(device.name), (fold(device.name), ""))
                 yield Channel(port=None, steps=(_place_step(place),), device=device)
 
-    def _places(self, *kinds: type) -> list[Place]:
-        found = {
-            end.key: end
-            for link in self._index.links
-            for end in (link.a, link.b)
-            if isinstance(end, Place) and isinstance(end.holder, kinds)
-        }
+    def _places(self, *kinds: HolderKind) -> list[Place]:
+        found: dict[tuple[str, str], Place] = {}
+        for link in self._index.links:
+            for place in (link.a.place, link.b.place):
+                if isinstance(place, Place) and place.kind in kinds:
+                    found.setdefault(place.key, place)
         return sorted(found.values(), key=lambda place: (natural(place.end.name), natural(place.end.position)))
 
     def _unmet(self, place: Place, side: Side) -> bool:
@@ -181,61 +183,60 @@ class _Tracer:
         steps = [_place_step(start)]
         here, slot = start, (*start.key, side)
         seen: set[Slot] = set()
+        self._note(here)
         while True:
-            self._note(here)
             links = self._index.at_slot.get(slot, [])
             if not links:
                 return _ended(start, here, steps)
             self._met.update(map(id, links))
             if len(links) > 1:
-                reason = f"{quoted(str(here.end))} is used by {self._index.crowded[slot]}"
-                return _stopped(start, steps, reason, links[0].row.origin)
+                return self._crowded(start, steps, slot)
             link = links[0]
             if slot in seen:
                 return _stopped(start, steps, "the path comes back to where it was", link.row.origin)
             seen.add(slot)
             steps.append(_link_step(link))
-            there = _other_end(link, slot)
-            if isinstance(there, NoPlace):
-                return _stopped(start, steps, _words(there), link.row.origin)
-            arrived = there.slot(fixed=link.fixed)
-            if arrived == slot:
-                return _stopped(start, steps, f"both its ends are {there.end}", link.row.origin)
-            seen.add(arrived)
-            steps.append(_place_step(there))
-            here = there
-            if not there.two_sided:
-                self._note(here)
+            there = link.beyond(slot)
+            if isinstance(there.place, NoPlace):
+                return _stopped(start, steps, _words(there.place), link.row.origin)
+            here = there.place
+            if there.slot == slot:
+                return _stopped(start, steps, f"both its ends are {here.end}", link.row.origin)
+            steps.append(_place_step(here))
+            self._note(here)
+            if there.slot in self._index.crowded:
+                return self._crowded(start, steps, there.slot)
+            if not here.two_sided:
                 return _ended(start, here, steps)
-            slot = there.slot(fixed=not link.fixed)
+            slot = here.slot(fixed=not link.fixed)
+
+    def _crowded(self, start: Place, steps: list[Step], slot: Slot) -> BrokenChannel:
+        links = self._index.at_slot[slot]
+        self._met.update(map(id, links))
+        reason = f"{quoted(steps[-1].label)} is used by {self._index.crowded[slot]}"
+        return _stopped(start, steps, reason, links[0].row.origin)
 
     def _note(self, place: Place) -> None:
-        if isinstance(place.holder, Device):
+        if place.kind is HolderKind.DEVICE:
             self._sockets.add(place.key)
-            self.devices.add(fold(place.holder.name))
-
-
-def _other_end(link: Link, slot: Slot) -> Place | NoPlace:
-    """The end of a link that is not at this slot."""
-    here = isinstance(link.a, Place) and link.a.slot(fixed=link.fixed) == slot
-    return link.b if here else link.a
+            self.devices.add(place.key[0])
 
 
 def _ended(start: Place, end: Place, steps: list[Step]) -> Channel:
     """A path that was followed to its end, from the switch port to the device where it has both."""
-    port = start.end if isinstance(start.holder, Switch) else None
+    port = start.end if start.kind is HolderKind.SWITCH else None
+    device = end.holder if isinstance(end.holder, Device) else None
     if isinstance(start.holder, Device):
-        other = end.holder if isinstance(end.holder, Device) and end.key != start.key else None
-        return Channel(port=None, steps=tuple(steps), device=start.holder, next_device=other)
-    if isinstance(end.holder, Device):
-        return Channel(port=port, steps=tuple(steps), device=end.holder)
-    if isinstance(end.holder, Switch):
-        return Channel(port=port, steps=tuple(steps), far_port=end.end)
-    return Channel(port=port, steps=tuple(steps), open_end=end.end)
+        return Channel(port, tuple(steps), start.holder, next_device=device if end.key != start.key else None)
+    if device:
+        return Channel(port, tuple(steps), device)
+    if end.kind is HolderKind.SWITCH:
+        return Channel(port, tuple(steps), far_port=end.end)
+    return Channel(port, tuple(steps), open_end=end.end)
 
 
 def _stopped(start: Place, steps: list[Step], reason: str, origin: Origin) -> BrokenChannel:
-    port = start.end if isinstance(start.holder, Switch) else None
+    port = start.end if start.kind is HolderKind.SWITCH else None
     device = start.holder if isinstance(start.holder, Device) else None
     return BrokenChannel(tuple(steps), reason, origin, port, device)
 
@@ -244,15 +245,18 @@ def _words(missing: NoPlace) -> str:
     return problem(missing.code, **missing.words)
 
 
-_KINDS = {Switch: StepKind.PORT, Panel: StepKind.JACK, Outlet: StepKind.OUTLET, Device: StepKind.DEVICE}
+_KINDS = {
+    HolderKind.SWITCH: StepKind.PORT,
+    HolderKind.PANEL: StepKind.JACK,
+    HolderKind.OUTLET: StepKind.OUTLET,
+    HolderKind.DEVICE: StepKind.DEVICE,
+}
 
 
 def _place_step(place: Place) -> Step:
     holder = place.holder
-    return Step(
-        _KINDS[type(holder)], str(place.end), place.end, holder.room, holder.origin,
-        holder if isinstance(holder, Device) else None,
-    )  # fmt: skip
+    device = holder if isinstance(holder, Device) else None
+    return Step(_KINDS[place.kind], str(place.end), place.end, holder.room, holder.origin, device)
 
 
 def _link_step(link: Link) -> Step:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from collectors.names import AddressKind, address_kind
 from reconcile.channels import BrokenChannel, Channel, Channels, StepKind
-from reconcile.patchmap.index import KIND_WORDS, Holder, Link, MapIndex, NoPlace, Place, Side, Slot
+from reconcile.patchmap.index import Holder, HolderKind, Link, LinkEnd, MapIndex, NoPlace, Place, Side, Slot
 from reconcile.patchmap.messages import fault, quoted, suggestion
 from reconcile.patchmap.model import Cord, Device, End, Fault, FixedCable, Origin, PatchMap, fold
 from reconcile.patchmap.ranges import stands_for_many
@@ -23,7 +23,7 @@ _T = TypeVar("_T")
 
 def check_map(patch_map: PatchMap, channels: Channels) -> tuple[Fault, ...]:
     """Every fault of the map, in the order of its rows."""
-    index = MapIndex(patch_map)
+    index = channels.index or MapIndex(patch_map)
     found = [
         *_names(patch_map),
         *_ends(index),
@@ -64,7 +64,7 @@ def _names(patch_map: PatchMap) -> Iterator[Fault]:
     for row in patch_map.holders():
         rows[fold(row.name)].append(row)
     for same in rows.values():
-        for row, other in _pairs(same, lambda o: f"{KIND_WORDS[type(o)]} {quoted(o.name)} ({o.origin})"):
+        for row, other in _pairs(same, lambda o: f"{type(o).__name__.lower()} {quoted(o.name)} ({o.origin})"):
             yield fault("name-twice", row.origin, row.heading("name"), name=quoted(row.name), other=other)
     for cables in (patch_map.cords, patch_map.fixed_cables):
         yield from _labels(cables)
@@ -92,26 +92,27 @@ def _labels(rows: Iterable[Cord | FixedCable]) -> Iterator[Fault]:
 def _ends(index: MapIndex) -> Iterator[Fault]:
     """Ends that name nothing, and links that join a place to itself."""
     for link in index.links:
-        for field, end in link.fields():
-            if isinstance(end, NoPlace):
-                yield _no_place(link, field, end)
-        if isinstance(link.a, Place) and isinstance(link.b, Place) and link.a.key == link.b.key:
-            yield fault("joins-itself", link.row.origin, link.row.heading("b"), end=quoted(str(link.b.end)))
+        for end in link.ends:
+            if isinstance(end.place, NoPlace):
+                yield _no_place(link, end, end.place)
+        if isinstance(link.b.place, Place) and isinstance(link.a.place, Place) and link.a.place.key == link.b.place.key:
+            origin, column = link.row.origin, link.row.heading("b")
+            yield fault("joins-itself", origin, column, end=quoted(str(link.b.place.end)))
 
 
-def _no_place(link: Link, field: str, end: NoPlace) -> Fault:
-    origin, column = link.row.origin, link.row.heading(field)
-    written = _written(link, field)
-    if end.code == "no-such-jack" and not link.fixed and stands_for_many(written.position):
+def _no_place(link: Link, end: LinkEnd, missing: NoPlace) -> Fault:
+    origin, column = link.row.origin, link.row.heading(end.field)
+    written = _written(link, end)
+    if missing.code == "no-such-jack" and not link.fixed and stands_for_many(written.position):
         return fault("range-in-cord", origin, column, value=quoted(str(written)))
-    return fault(end.code, origin, column, **end.words)
+    return fault(missing.code, origin, column, **missing.words)
 
 
-def _written(link: Link, field: str) -> End:
+def _written(link: Link, end: LinkEnd) -> End:
     """An end as its row has it. A device is the far end of its own `at`."""
     if isinstance(link.row, Device):
-        return link.row.at if field == "at" and link.row.at else End(link.row.name)
-    return link.row.a if field == "a" else link.row.b
+        return link.row.at if end.field == "at" and link.row.at else End(link.row.name)
+    return link.row.a if end.field == "a" else link.row.b
 
 
 _TAKES = {Side.INSTALLED: "fixed cable", Side.PATCHING: "cord", Side.ONLY: "cord"}
@@ -124,36 +125,22 @@ def _places(index: MapIndex) -> Iterator[Fault]:
             continue
         first, second = heapq.nsmallest(2, links, key=str)
         for link in links:
-            field, place = next(_at(link, slot))
             other = second if link is first else first
-            if isinstance(place.holder, Device):
-                yield _two_places(link, field, place, other, slot)
-            else:
+            here = link.at(slot)
+            place = here.place
+            if isinstance(place, Place) and place.kind is HolderKind.DEVICE:
+                yield _two_places(link, other, place, slot)
+            elif isinstance(place, Place):
                 words = {"end": quoted(str(place.end)), "other": str(other)}
-                kind = "port" if slot[2] is Side.ONLY else "jack"
-                column = link.row.heading(field)
-                yield fault("place-twice", link.row.origin, column, kind=kind, what=_TAKES[slot[2]], **words)
+                words |= {"kind": "port" if slot[2] is Side.ONLY else "jack", "what": _TAKES[slot[2]]}
+                yield fault("place-twice", link.row.origin, link.row.heading(here.field), **words)
 
 
-def _at(link: Link, slot: Slot) -> Iterator[tuple[str, Place]]:
-    """The field and place of the link that are at this slot."""
-    for field, end in link.fields():
-        if isinstance(end, Place) and end.slot(fixed=link.fixed) == slot:
-            yield field, end
-
-
-def _two_places(link: Link, field: str, place: Place, other: Link, slot: Slot) -> Fault:
-    here, there = (quoted(_far(one, slot)) for one in (link, other))
-    words = {"name": quoted(str(place.end)), "a": here, "other": str(other), "b": there}
-    column = link.row.heading("at" if field == "name" else field)
-    return fault("device-in-two-places", link.row.origin, column, **words)
-
-
-def _far(link: Link, slot: Slot) -> str:
-    """The other end of a link, as its row has it."""
-    ends = dict(link.fields())
-    here = {field for field, _ in _at(link, slot)}
-    return next((str(_written(link, field)) for field in ends if field not in here), str(_written(link, "a")))
+def _two_places(link: Link, other: Link, socket: Place, slot: Slot) -> Fault:
+    here, there = (quoted(str(_written(one, one.beyond(slot)))) for one in (link, other))
+    words = {"name": quoted(str(socket.end)), "a": here, "other": str(other), "b": there}
+    field = link.at(slot).field
+    return fault("device-in-two-places", link.row.origin, link.row.heading("at" if field == "name" else field), **words)
 
 
 def _addresses(devices: Iterable[Device]) -> Iterator[Fault]:

@@ -10,9 +10,10 @@ from __future__ import annotations
 import heapq
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import NamedTuple
 
 from collectors.names import port_key
@@ -20,12 +21,25 @@ from reconcile.patchmap.columns import listed
 from reconcile.patchmap.messages import Suggestions, quoted
 from reconcile.patchmap.model import Cord, Device, End, FixedCable, Outlet, Panel, PatchMap, Switch, fold
 
-_Key = Callable[[str], str]
-
 Holder = Switch | Panel | Outlet | Device
 """What ends are on."""
 
-KIND_WORDS: Mapping[type, str] = {Switch: "switch", Panel: "panel", Outlet: "outlet", Device: "device"}
+
+class HolderKind(StrEnum):
+    """The kinds of holder. (Told once per holder: isinstance with a pydantic model costs a microsecond each time.)"""
+
+    SWITCH = "switch"
+    PANEL = "panel"
+    OUTLET = "outlet"
+    DEVICE = "device"
+
+
+class LinkKind(StrEnum):
+    """What joins two places."""
+
+    FIXED = "fixed cable"
+    CORD = "cord"
+    AT = "device"  # a device's `at`: a cord that has no row of its own
 
 
 class Side(StrEnum):
@@ -44,6 +58,7 @@ Slot = tuple[str, str, Side]
 class Place:
     """A port, jack or socket that exists. `end` has the names as their owner's row spells them."""
 
+    kind: HolderKind
     holder: Holder
     end: End
     key: tuple[str, str]
@@ -51,7 +66,7 @@ class Place:
     @property
     def two_sided(self) -> bool:
         """True for jacks of panels and outlets."""
-        return isinstance(self.holder, (Panel, Outlet))
+        return self.kind is HolderKind.PANEL or self.kind is HolderKind.OUTLET
 
     def slot(self, *, fixed: bool) -> Slot:
         """Where a fixed cable, or a cord, is at this place."""
@@ -67,45 +82,53 @@ class NoPlace(NamedTuple):
     words: Mapping[str, str]
 
 
-class Link(NamedTuple):
+class LinkEnd(NamedTuple):
+    """One end of a link: the field of its row, what it names, and which side of it is taken."""
+
+    field: str
+    place: Place | NoPlace
+    slot: Slot | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Link:
     """One cord, fixed cable, or device's `at`, with its two ends as far as they exist."""
 
+    kind: LinkKind
     row: Cord | FixedCable | Device
-    a: Place | NoPlace
-    b: Place | NoPlace
+    a: LinkEnd
+    b: LinkEnd
 
     @property
     def fixed(self) -> bool:
         """True for an installed cable."""
-        return isinstance(self.row, FixedCable)
+        return self.kind is LinkKind.FIXED
+
+    @property
+    def ends(self) -> tuple[LinkEnd, LinkEnd]:
+        """Both ends."""
+        return (self.a, self.b)
+
+    def at(self, slot: Slot) -> LinkEnd:
+        """The end at this slot."""
+        return self.a if self.a.slot == slot else self.b
+
+    def beyond(self, slot: Slot) -> LinkEnd:
+        """The end that is not at this slot."""
+        return self.b if self.a.slot == slot else self.a
 
     @property
     def plugs(self) -> tuple[tuple[tuple[str, str], str], ...]:
         """Each place that it joins to a device, with the device's folded name, whichever socket it is."""
-        ends = [(one, other) for one, other in ((self.a, self.b), (self.b, self.a)) if isinstance(one, Place)]
-        return tuple(
-            (one.key, fold(other.holder.name))
-            for one, other in ends
-            if isinstance(other, Place) and isinstance(other.holder, Device)
-        )
-
-    @property
-    def slots(self) -> tuple[Slot, ...]:
-        """The places it takes; fewer than two when an end names nothing."""
-        return tuple(end.slot(fixed=self.fixed) for end in (self.a, self.b) if isinstance(end, Place))
-
-    def fields(self) -> Iterator[tuple[str, Place | NoPlace]]:
-        """The field of its row behind each end. The socket of a device's `at` is the device itself."""
-        yield ("at", self.a) if isinstance(self.row, Device) else ("a", self.a)
-        yield ("name", self.b) if isinstance(self.row, Device) else ("b", self.b)
+        found = []
+        for one, other in ((self.a.place, self.b.place), (self.b.place, self.a.place)):
+            if isinstance(one, Place) and isinstance(other, Place) and other.kind is HolderKind.DEVICE:
+                found.append((one.key, other.key[0]))
+        return tuple(found)
 
     def __str__(self) -> str:
-        if isinstance(self.row, Device):
-            words = f"device {quoted(self.row.name)}"
-        elif isinstance(self.row, FixedCable):
-            words = f"fixed cable {quoted(self.row.label)}" if self.row.label else "a fixed cable"
-        else:
-            words = f"cord {quoted(self.row.label)}" if self.row.label else "a cord"
+        label = self.row.name if self.kind is LinkKind.AT else self.row.label  # type: ignore[union-attr]  # by its kind
+        words = f"{self.kind} {quoted(label)}" if label else f"a {self.kind}"
         return f"{words} ({self.row.origin})" if self.row.origin.file else words
 
 
@@ -117,72 +140,96 @@ class MapIndex:
 
     def __init__(self, patch_map: PatchMap) -> None:
         self._suggest = Suggestions()
-        self._holders: dict[str, Holder] = {}
-        for holder in patch_map.holders():
-            self._holders.setdefault(fold(holder.name), holder)
-        self._names = [holder.name for holder in self._holders.values()]
+        self._holders: dict[str, tuple[HolderKind, Holder]] = {}
+        for kind, holders in (
+            (HolderKind.SWITCH, patch_map.switches),
+            (HolderKind.PANEL, patch_map.panels),
+            (HolderKind.OUTLET, patch_map.outlets),
+            (HolderKind.DEVICE, patch_map.devices),
+        ):
+            for holder in holders:
+                self._holders.setdefault(fold(holder.name), (kind, holder))
+        self._names = [holder.name for _, holder in self._holders.values()]
         self._positions: dict[str, dict[str, str]] = {}
-        self.links = [Link(row, self.place(row.a), self.place(row.b)) for row in patch_map.cables()]
+        self.links = [self._link(LinkKind.FIXED, row, ("a", row.a), ("b", row.b)) for row in patch_map.fixed_cables]
+        self.links += [self._link(LinkKind.CORD, row, ("a", row.a), ("b", row.b)) for row in patch_map.cords]
         # A device whose `at` only repeats what its cord says has one cord, not two.
         recorded = {plug for link in self.links for plug in link.plugs}
-        plugged = (Link(row, self.place(row.at), self.place(End(row.name))) for row in patch_map.devices if row.at)
-        self.links += [link for link in plugged if not (recorded & set(link.plugs))]
+        for row in patch_map.devices:
+            if row.at:
+                link = self._link(LinkKind.AT, row, ("at", row.at), ("name", End(row.name)))
+                if not any(plug in recorded for plug in link.plugs):
+                    self.links.append(link)
         self.at_slot: dict[Slot, list[Link]] = defaultdict(list)
         for link in self.links:
-            for slot in set(link.slots):
+            for slot in {end.slot for end in link.ends if end.slot}:
                 self.at_slot[slot].append(link)
         self.crowded = {slot: _users(links) for slot, links in self.at_slot.items() if len(links) > 1}
 
+    def _link(self, kind: LinkKind, row: Cord | FixedCable | Device, *ends: tuple[str, End]) -> Link:
+        a, b = (self._end(field, end, fixed=kind is LinkKind.FIXED) for field, end in ends)
+        return Link(kind, row, a, b)
+
+    def _end(self, field: str, end: End, *, fixed: bool) -> LinkEnd:
+        place = self.place(end)
+        return LinkEnd(field, place, place.slot(fixed=fixed) if isinstance(place, Place) else None)
+
     def holder(self, name: str) -> Holder | None:
         """The switch, panel, outlet or device of that name."""
-        return self._holders.get(fold(name))
+        found = self._holders.get(fold(name))
+        return found[1] if found else None
 
     def place(self, end: End) -> Place | NoPlace:
         """What an end names, or why it names nothing."""
-        holder = self.holder(end.name)
-        if holder is None:
+        key = fold(end.name)
+        found = self._holders.get(key)
+        if found is None:
             hint = self._suggest(end.name, self._names, "add it to its table, or correct the name")
             return NoPlace("unknown-name", {"name": quoted(end.name), "suggestion": hint})
+        kind, holder = found
         if isinstance(holder, Device):
-            return Place(holder, End(holder.name, end.position), (fold(holder.name), fold(end.position)))
-        if not end.position and not (isinstance(holder, (Panel, Outlet)) and len(holder.jacks) == 1):
-            part = "PORT" if isinstance(holder, Switch) else "JACK"
-            words = {"name": holder.name[:60], "kind": KIND_WORDS[type(holder)], "part": part}
-            return NoPlace("no-position", words)
+            return Place(kind, holder, End(holder.name, end.position), (key, fold(end.position)))
         if isinstance(holder, Switch):
-            return self._port(holder, end.position)
-        return self._jack(holder, end.position or holder.jacks[0])
+            if end.position:
+                return self._port(key, holder, end.position)
+        elif end.position or len(holder.jacks) == 1:
+            return self._jack(key, kind, holder, end.position or holder.jacks[0])
+        part = "PORT" if kind is HolderKind.SWITCH else "JACK"
+        return NoPlace("no-position", {"name": holder.name[:60], "kind": kind.value, "part": part})
 
-    def _port(self, switch: Switch, position: str) -> Place | NoPlace:
+    def _port(self, key: str, switch: Switch, position: str) -> Place | NoPlace:
         """A port in any usual spelling; one of the switch's own list where it has one."""
-        known = self._spellings(switch, switch.ports, port_key)
-        name = known.get(fold(position)) or known.get(port_key(position)) if switch.ports else position
+        name = position
+        if switch.ports:
+            known = self._spellings(key, switch.ports, port_key)
+            name = known.get(fold(position)) or known.get(port_key(position)) or ""
         if not name:
             hint = self._suggest(position, switch.ports, f"it has {_span(switch.ports)}")
             words = {"name": quoted(switch.name), "position": quoted(position), "suggestion": hint}
             return NoPlace("no-such-port", words)
-        key = fold(name) if switch.ports else port_key(name)
-        return Place(switch, End(switch.name, name), (fold(switch.name), key))
+        return Place(
+            HolderKind.SWITCH, switch, End(switch.name, name), (key, fold(name) if switch.ports else port_key(name))
+        )
 
-    def _jack(self, holder: Panel | Outlet, position: str) -> Place | NoPlace:
+    def _jack(self, key: str, kind: HolderKind, holder: Panel | Outlet, position: str) -> Place | NoPlace:
         """A jack; 7 and 07 are the same one, unless the panel has both."""
-        known = self._spellings(holder, holder.jacks, _unpadded)
+        known = self._spellings(key, holder.jacks, _unpadded)
         name = known.get(fold(position)) or known.get(_unpadded(position))
         if not name:
-            words = {"kind": KIND_WORDS[type(holder)], "name": quoted(holder.name), "position": quoted(position)}
+            words = {"kind": kind.value, "name": quoted(holder.name), "position": quoted(position)}
             return NoPlace("no-such-jack", words | {"have": _span(holder.jacks)})
-        return Place(holder, End(holder.name, name), (fold(holder.name), fold(name)))
+        return Place(kind, holder, End(holder.name, name), (key, fold(name)))
 
-    def _spellings(self, holder: Holder, names: tuple[str, ...], key: _Key) -> dict[str, str]:
+    def _spellings(self, key: str, names: tuple[str, ...], loosely: Callable[[str], str]) -> dict[str, str]:
         """The position that each spelling means; a loose spelling that means several is left out."""
-        found = self._positions.get(fold(holder.name))
+        found = self._positions.get(key)
         if found is None:
             loose: dict[str, set[str]] = defaultdict(set)
             for name in names:
-                loose[key(name)].add(name)
+                loose[loosely(name)].add(name)
             found = {spelling: min(meant) for spelling, meant in loose.items() if len(meant) == 1}
             found |= {fold(name): name for name in names}
-            self._positions[fold(holder.name)] = found
+            self._positions[key] = found
         return found
 
 
@@ -201,6 +248,7 @@ def _span(names: tuple[str, ...]) -> str:
     return listed(names) if len(names) <= 4 else f"{names[0]} to {names[-1]}"
 
 
+@lru_cache(maxsize=1 << 16)
 def natural(text: str) -> tuple[tuple[int, str], ...]:
     """A key that sorts names as people do: PP-2 before PP-10."""
     parts = re.findall(r"\d+|\D+", fold(text))

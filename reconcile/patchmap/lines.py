@@ -152,7 +152,9 @@ def letter(index: int) -> str:
 
 def clean(text: str) -> str:
     """A name as it is kept: composed, one blank between words, plain hyphens, nothing invisible."""
-    text = " ".join(unicodedata.normalize("NFC", text).translate(_HYPHENS).split())
+    if not text.isascii():
+        text = unicodedata.normalize("NFC", text).translate(_HYPHENS)
+    text = " ".join(text.split())
     if text.isprintable():
         return text
     return "".join(c for c in text if not _hidden(c)).strip()
@@ -225,7 +227,7 @@ class Line:
         word = clean(cell.text)
         if fold(word) in self.reading.nothing:
             return ""
-        if any(map(_hidden, cell.text.strip("\ufeff"))):
+        if not cell.text.isprintable() and any(map(_hidden, cell.text.strip("\ufeff"))):
             self.say("hidden-characters", column, value=quoted(word))
         if len(word) > MAX_NAME:
             self.say("name-too-long", column, value=quoted(word), size=f"{len(word):,}", limit=MAX_NAME)

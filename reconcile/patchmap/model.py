@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from enum import StrEnum
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -77,6 +78,7 @@ class End(NamedTuple):
         return f"{self.name}:{self.position}" if self.position else self.name
 
 
+@lru_cache(maxsize=1 << 16)  # a map asks for the same few thousand names millions of times
 def fold(name: str) -> str:
     """The form in which names are compared: no outer blanks, no case, one blank between words."""
     return " ".join(name.casefold().split())
