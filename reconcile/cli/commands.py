@@ -16,7 +16,8 @@ from reconcile.cli.demo import demo, simulate
 from reconcile.cli.failures import Command
 from reconcile.cli.follow import trace
 from reconcile.cli.options import Common
-from reconcile.cli.setup import init
+from reconcile.cli.probing import probe
+from reconcile.cli.setup import init, record
 from reconcile.cli.streams import WIDEST, set_up_logs
 from reconcile.cli.tell import schema, version
 
@@ -28,6 +29,8 @@ COMMANDS: tuple[Callable[..., None], ...] = (
     trace,
     demo,
     simulate,
+    probe,
+    record,
     schema,
 )
 

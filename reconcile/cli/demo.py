@@ -55,7 +55,9 @@ def demo(
     lay_out(folder)
     site = load_site(folder)
     if not common(context).quiet:
-        show(visible(f"{site.name}: an invented site, now in {folder}. Its switches are simulated here.") + "\n\n")
+        sheet = Sheet(columns(None))
+        sheet.say(f"{site.name}: an invented site, now in {folder}. Its switches are simulated on this machine.")
+        show(f"{sheet}\n")
     recordings, community, _ = simulated(site)
     with Simulator(recordings, community=community) as simulator:  # free ports: the site's own may be taken
         asked = replace(site, accesses=tuple(_at(simulator.endpoints, access) for access in site.accesses))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from collectors.access import SwitchAccess
     from reconcile.patchmap.model import Fault, PatchMap
     from reconcile.site import Site
 
@@ -49,6 +50,20 @@ def open_site(context: typer.Context, site: Path | None) -> Site:
 
     named = site or common(context).site
     return load_site(named if named is not None else find_site(Path.cwd()))
+
+
+def access_of(site: Site, name: str) -> SwitchAccess:
+    """How to ask the switch of that name. Raises UsageError with the nearest names."""
+    import difflib
+
+    from reconcile.errors import UsageError
+
+    access = site.access(name)
+    if access is not None:
+        return access
+    names = [access.name for access in site.accesses]
+    nearest = difflib.get_close_matches(name, names, n=3) or names[:3]
+    raise UsageError(name, "toneout.toml has no such switch", " or ".join(nearest) or "add a [[switch]] table to it")
 
 
 def read_and_check(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:

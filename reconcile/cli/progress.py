@@ -19,7 +19,7 @@ _WORTH_NAMING = 2.0
 @contextmanager
 def progress_display(*, quiet: bool) -> Iterator[Callable[[FleetProgress], None] | None]:
     """Gives what the fleet may tell its progress to; None where nobody looks."""
-    if quiet or sys.stderr is None or not sys.stderr.isatty():
+    if not _watched(quiet):
         yield None
         return
     from rich.console import Console
@@ -33,6 +33,23 @@ def progress_display(*, quiet: bool) -> Iterator[Callable[[FleetProgress], None]
             display.update(task, total=now.total, completed=now.done, description=progress_words(now))
 
         yield tell
+
+
+@contextmanager
+def step_display(*, quiet: bool) -> Iterator[Callable[[str, str], None]]:
+    """Gives what the asking of one switch may tell its steps to; it is silent where nobody looks."""
+    if not _watched(quiet):
+        yield lambda switch, doing: None
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    with Console(stderr=True, highlight=False).status(Text("asking")) as status:
+        yield lambda switch, doing: status.update(Text(visible(f"{switch}: {doing}")))
+
+
+def _watched(quiet: bool) -> bool:
+    return not quiet and sys.stderr is not None and sys.stderr.isatty()
 
 
 def progress_words(now: FleetProgress) -> str:

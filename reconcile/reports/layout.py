@@ -55,7 +55,7 @@ class Sheet:
         `whole` is for identifiers, which are never shortened.
         """
         shown = visible(text) if whole else sentence(text)
-        cells = min(cells, max(self._width // 4, 8))
+        cells = min(cells, self._width // 2 - 8 if self._width >= _NARROW else max(self._width // 4, 8))
         indent = " " * (depth * self._step)
         pad = max(cells - cell_len(label), 1)
         first = indent + self._styled(label, "faint") + " " * pad
