@@ -113,7 +113,7 @@ def _sightings(switch: Switch, view: View) -> list[Sighting]:
     way = switch.dialect.forwarding
     if way == "none":
         return []
-    tells_vlan = way != "dot1d"
+    tells_vlan = way != "dot1d" and not _partial(switch.dialect)
     table = "dot1q" if way in ("dot1q", "both") else "dot1d"
     rows = [
         Sighting(mac, vlan if tells_vlan else None, port, "learned", table)

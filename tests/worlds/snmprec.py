@@ -136,12 +136,10 @@ def _octets_column(column: int, digits: str) -> tuple[int, str, str]:
 
 
 def _contexts(switch: Switch, view: View) -> dict[int, str]:
-    """What an agent with a bridge per VLAN says in the context of each further VLAN."""
+    """What an agent with a bridge per VLAN says in the context of each VLAN; the default context is that of VLAN 1."""
     if not (_per_vlan(switch) and switch.dialect.serves_contexts):
         return {}
-    return {
-        vlan: _text([*_bridge_ports(switch, vlan), *_dot1d_rows(switch, view, vlan)]) for vlan, _ in switch.vlans[1:]
-    }
+    return {vlan: _text([*_bridge_ports(switch, vlan), *_dot1d_rows(switch, view, vlan)]) for vlan, _ in switch.vlans}
 
 
 def _per_vlan(switch: Switch) -> bool:
