@@ -28,7 +28,7 @@ from collectors.errors import RecordingError
 _CHILD = Path(__file__).with_name("simulator_child.py")
 _LOOPBACK = "127.0.0.1"
 _LONG_AGO = 1_000_000_000  # seconds since the epoch; snmpsim rebuilds an index that is not younger than its recording
-_READY_SECONDS = 15.0
+_READY_SECONDS = 60.0  # an early end is noticed at once; this is for a machine with much else to do
 _SECONDS_PER_ROW = 0.0005  # indexing with the slowest dbm, many times over
 _HARMLESS = re.compile(r"variation module|redis|sqlalchemy", re.IGNORECASE)
 
