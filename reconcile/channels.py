@@ -128,7 +128,7 @@ class _Tracer:
 
     def __init__(self, index: MapIndex) -> None:
         self._index = index
-        self._met: set[int] = set()  # links, by identity
+        self._met: set[int] = set()  # links that are a step of some path, by identity
         self._sockets: set[tuple[str, str]] = set()
         self.devices: set[str] = set()
 
@@ -145,7 +145,7 @@ class _Tracer:
                 yield self._follow(place, Side.ONLY)
 
     def rest(self) -> Iterator[_Path]:
-        """What neither a port nor a device leads to: spare cables, then loops, then links that lead nowhere."""
+        """What neither a port nor a device leads to: spare cables, loops, links with no end to follow from."""
         ends = self._places(HolderKind.PANEL, HolderKind.OUTLET)
         for place in ends:
             sides = [side for side in (Side.INSTALLED, Side.PATCHING) if self._index.at_slot.get((*place.key, side))]
@@ -153,12 +153,11 @@ class _Tracer:
                 yield self._follow(place, sides[0])
         for place in ends:
             for side in (Side.INSTALLED, Side.PATCHING):
-                if self._unmet(place, side):
+                if self._unmet(place, side) and (*place.key, side) not in self._index.crowded:
                     yield self._follow(place, side)
         for link in self._index.links:
             if id(link) not in self._met:
-                reason = next(_words(end.place) for end in link.ends if isinstance(end.place, NoPlace))
-                yield BrokenChannel((_link_step(link),), reason, link.row.origin)
+                yield self._stray(link)
 
     def alone(self, devices: Iterable[Device]) -> Iterator[Channel]:
         """Devices that nothing is plugged into: a channel of one step."""
@@ -188,10 +187,10 @@ class _Tracer:
             links = self._index.at_slot.get(slot, [])
             if not links:
                 return _ended(start, here, steps)
-            self._met.update(map(id, links))
             if len(links) > 1:
                 return self._crowded(start, steps, slot)
             link = links[0]
+            self._met.add(id(link))
             if slot in seen:
                 return _stopped(start, steps, "the path comes back to where it was", link.row.origin)
             seen.add(slot)
@@ -211,10 +210,18 @@ class _Tracer:
             slot = here.slot(fixed=not link.fixed)
 
     def _crowded(self, start: Place, steps: list[Step], slot: Slot) -> BrokenChannel:
-        links = self._index.at_slot[slot]
-        self._met.update(map(id, links))
         reason = f"{quoted(steps[-1].label)} is used by {self._index.crowded[slot]}"
-        return _stopped(start, steps, reason, links[0].row.origin)
+        return _stopped(start, steps, reason, self._index.at_slot[slot][0].row.origin)
+
+    def _stray(self, link: Link) -> BrokenChannel:
+        """A link that could be followed from neither of its ends."""
+        missing = [_words(end.place) for end in link.ends if isinstance(end.place, NoPlace)]
+        crowded = [
+            f"{quoted(str(end.place.end))} is used by {self._index.crowded[end.slot]}"
+            for end in link.ends
+            if isinstance(end.place, Place) and end.slot in self._index.crowded
+        ]
+        return BrokenChannel((_link_step(link),), [*missing, *crowded][0], link.row.origin)
 
     def _note(self, place: Place) -> None:
         if place.kind is HolderKind.DEVICE:

@@ -4,11 +4,84 @@
 (b) `form = "workbook"`: the same tables as sheets of one .xlsx;
 (c) `form = "schedule"`: one flat table, CSV or .xlsx, a row per channel.
 
-COLUMNS
+Headings match in any case, blanks, hyphens and underscores alike, and by the usual synonyms; [map.columns] in
+toneout.toml names any others. Columns that are not ours are kept. Above the headings there may be a title. A row whose
+first cell starts with "# " and that has nothing else is a comment.
 
-Headings match in any case, blanks and underscores alike, and by usual synonyms; [map.columns] in toneout.toml names
-any other. Columns that are not ours are kept. A row whose first cell starts with "# " and that has nothing else is a
-comment.
+The columns of each table (* needed): name, meaning, example.
+
+switches
+    name*        the switch, as [[switch]] in toneout.toml calls it (SW-1)
+    model        maker's model (48 x 1 Gbit/s)
+    room         room it is in (Wet lab)
+    rack         rack or cabinet (R1)
+    unit         height unit in the rack (38)
+    ports        its ports as it names them; any name is taken when empty (Gi1/0/1-48, Te1/1/1-4)
+    note         anything; kept (moved for the flood)
+panels
+    name*        the patch panel (PP-A)
+    jacks*       how many jacks, or their names in order (24)
+    room         room it is in (Wet lab)
+    rack         rack or cabinet (R1)
+    unit         height unit in the rack (38)
+    face         front or rear of the rack (front)
+    category     category of the cabling (6A)
+    shield       screening, in the form of ISO/IEC 11801 (U/FTP)
+    note         anything; kept (moved for the flood)
+outlets
+    name*        the outlet plate (WL-01)
+    room         room it is in (Wet lab)
+    jacks        how many jacks, or their names in order; 1 when empty (2)
+    category     category of the cabling (6A)
+    shield       screening, in the form of ISO/IEC 11801 (U/FTP)
+    note         anything; kept (moved for the flood)
+fixed-cables
+    label        what is written on it; T1-T24 for a range (FC-07)
+    a*           one end, NAME:POSITION or a range of positions (PP-A:7)
+    b*           the other end, as many positions as the first (WL-01:1)
+    category     category of the cabling (6A)
+    shield       screening, in the form of ISO/IEC 11801 (U/FTP)
+    length_m     length in metres; m, cm or ft may follow (42.5)
+    note         anything; kept (moved for the flood)
+cords
+    label        what is written on it (C-112)
+    a*           one end, NAME:POSITION (SW-1:Gi1/0/7)
+    b*           the other end, NAME:POSITION (PP-A:7)
+    category     category of the cabling (6A)
+    shield       screening, in the form of ISO/IEC 11801 (U/FTP)
+    gauge_awg    conductor size, AWG (24)
+    length_m     length in metres; m, cm or ft may follow (42.5)
+    colour       colour of its jacket, your own scheme (blue)
+    note         anything; kept (moved for the flood)
+devices
+    name*        the device (DOSING-PUMP-2)
+    kind         what it is; decides `carries` where that is empty (phone)
+    macs         MAC addresses in any spelling, blank, comma or semicolon between (00:00:5e:00:53:1a)
+    carries      yes when others behind it are expected (yes)
+    at           where it is plugged in when its cord has no row (WL-01:1)
+    room         room it is in (Wet lab)
+    owner        who answers for it (Aquarium team)
+    note         anything; kept (moved for the flood)
+schedule
+    outlet       outlet in the room, NAME or NAME:JACK (WL-01:1)
+    panel        patch panel, where the jack column has the position alone (PP-A)
+    jack         panel jack, PANEL:JACK, or the position alone (PP-A:7)
+    switch       switch (SW-1)
+    port         port of the switch, as it names it (Gi1/0/7)
+    device       device, NAME or NAME:SOCKET; or another switch's SWITCH:PORT (DOSING-PUMP-2)
+    macs         MAC addresses in any spelling, blank, comma or semicolon between (00:00:5e:00:53:1a)
+    far_jack     jack of a second panel that is tied to the first; the device is plugged in there (PP-R:7)
+    room         room it is in (Wet lab)
+    cord         label of the cord at the switch (C-112)
+    cable        label of the fixed cable (FC-07)
+    device_cord  label of the cord at the device (W-31)
+    kind         what the device is; decides `carries` where that is empty (phone)
+    carries      yes when others behind it are expected (yes)
+    owner        who answers for the device (Aquarium team)
+    category     category of the cabling (6A)
+    shield       screening, in the form of ISO/IEC 11801 (U/FTP)
+    length_m     length in metres; m, cm or ft may follow (42.5)
+    note         anything; kept (moved for the flood)
 """
 
 from __future__ import annotations
@@ -18,7 +91,7 @@ from pathlib import Path
 
 from reconcile.patchmap.columns import TABLES, describe_columns, listed, table_of
 from reconcile.patchmap.grids import Grid, csv_grid, read_bytes
-from reconcile.patchmap.lines import Reading, known_headings, read_lines
+from reconcile.patchmap.lines import Reading, best_score, known_headings, read_lines
 from reconcile.patchmap.messages import fault, quoted, suggestion
 from reconcile.patchmap.model import Fault, Origin, PatchMap, fold
 from reconcile.patchmap.schedule import read_schedule
@@ -52,33 +125,20 @@ def read_map(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:
 
 
 def _schedule_grid(source: MapSource, reading: Reading, faults: list[Fault]) -> Grid | None:
-    name = source.path.name
+    name, score = source.path.name, known_headings("schedule", reading)
     data = read_bytes(source.path, name)
     if isinstance(data, Fault):
         faults.append(data)
         return None
-    if not _is_workbook(source.path):
-        return csv_grid(data, name, source.encoding, known_headings("schedule", reading))
+    if source.path.suffix.lower() not in _WORKBOOK:
+        return csv_grid(data, name, source.encoding, score)
     sheets = open_workbook(data, name)
     if isinstance(sheets, Fault):
         faults.append(sheets)
         return None
-    if not source.sheet:
-        return next(iter(sheets.values()), None)
-    return _sheet(sheets, source.sheet, name, faults)
-
-
-def _is_workbook(path: Path) -> bool:
-    return path.suffix.lower() in (".xlsx", ".xlsm", ".xls", ".ods")
-
-
-def _sheet(sheets: Mapping[str, Grid], title: str, name: str, faults: list[Fault]) -> Grid | None:
-    for other, grid in sheets.items():
-        if fold(other) == fold(title):
-            return grid
-    hint = suggestion(title, sheets, "it has " + listed(quoted(sheet) for sheet in list(sheets)[:8]))
-    faults.append(fault("no-sheet", Origin(name), sheet=title[:60], suggestion=hint))
-    return None
+    if source.sheet:
+        return _sheet(sheets, source.sheet, name, faults)
+    return max(sheets.values(), key=lambda grid: best_score(grid, score), default=None)
 
 
 def _sheets(source: MapSource, faults: list[Fault]) -> dict[str, Grid]:
@@ -90,42 +150,31 @@ def _sheets(source: MapSource, faults: list[Fault]) -> dict[str, Grid]:
         faults.append(sheets)
         return {}
     found: dict[str, Grid] = {}
-    for table in TABLES:
-        if table in source.tables:
-            grid = _sheet(sheets, source.tables[table], name, faults)
-        else:
-            grid = next((grid for title, grid in sheets.items() if table_of(title) == table), None)
-        if grid:
+    for table, title in source.tables.items():
+        if grid := _sheet(sheets, title, name, faults):
             found[table] = grid
+    for title, grid in sheets.items():
+        table = table_of(title)
+        if table and table not in source.tables and (first := found.setdefault(table, grid)) is not grid:
+            faults.append(fault("table-twice", grid.origin(), table=table, other=f"sheet {first.sheet}"))
     if not found:
         faults.append(fault("no-tables", Origin(name), expected="sheets " + listed(TABLES)))
     return found
 
 
+def _sheet(sheets: Mapping[str, Grid], title: str, name: str, faults: list[Fault]) -> Grid | None:
+    for other, grid in sheets.items():
+        if fold(other) == fold(title):
+            return grid
+    hint = suggestion(title, sheets, "it has " + listed(quoted(sheet) for sheet in list(sheets)[:8]))
+    faults.append(fault("no-sheet", Origin(name), sheet=quoted(title), suggestion=hint))
+    return None
+
+
 def _tables(source: MapSource, reading: Reading, faults: list[Fault]) -> dict[str, Grid]:
-    """The CSV files of a folder that are tables. Another .csv there is probably a misspelt one, which is said."""
-    try:
-        paths = sorted(source.path.iterdir())
-    except OSError:
-        faults.append(fault("map-missing", Origin(source.path.name), what="folder with the tables of the map"))
-        return {}
-    wanted = {fold(name): table for table, name in source.tables.items()}
-    files: dict[str, Path] = {}
-    for path in paths:
-        table = wanted.get(fold(path.name)) or ("" if path.suffix.lower() not in _CSV else table_of(path.stem))
-        if table and (table not in source.tables or fold(path.name) in wanted):
-            files.setdefault(table, path)
-        elif path.suffix.lower() in _CSV:
-            hint = suggestion(path.stem, (t.replace("_", "-") for t in TABLES), "name it in [map.tables]")
-            faults.append(fault("unknown-table", Origin(path.name), suggestion=hint))
-    for table, name in source.tables.items():
-        if table not in files:
-            faults.append(fault("unreadable-file", Origin(name[:100]), why="it is not there"))
-    if not files:
-        expected = listed(f"{table.replace('_', '-')}.csv" for table in TABLES)
-        faults.append(fault("no-tables", Origin(source.path.name), expected=expected))
+    """The CSV files of a folder that are tables."""
     grids: dict[str, Grid] = {}
-    for table, path in files.items():
+    for table, path in _table_files(source, faults).items():
         data = read_bytes(path, path.name)
         if isinstance(data, Fault):
             faults.append(data)
@@ -134,4 +183,30 @@ def _tables(source: MapSource, reading: Reading, faults: list[Fault]) -> dict[st
     return grids
 
 
+def _table_files(source: MapSource, faults: list[Fault]) -> dict[str, Path]:
+    """The file of each table. Another .csv is probably a misspelt one, which is said."""
+    files = {table: source.path / name for table, name in source.tables.items()}
+    named = {path.name for path in files.values()}
+    try:
+        paths = sorted(source.path.iterdir())
+    except OSError:
+        faults.append(fault("map-missing", Origin(source.path.name), what="folder with the tables of the map"))
+        return {}
+    for path in paths:
+        ending = path.suffix.lower()
+        table = table_of(path.stem) if ending in _CSV else ""
+        if path.name in named or table in source.tables:
+            continue
+        if table and (first := files.setdefault(table, path)) is not path:
+            faults.append(fault("table-twice", Origin(path.name), table=table, other=first.name))
+        elif not table and ending in (".csv", ".tsv"):
+            hint = suggestion(path.stem, (t.replace("_", "-") for t in TABLES), "name it in [map.tables]")
+            faults.append(fault("unknown-table", Origin(path.name), suggestion=hint))
+    if not files:
+        expected = listed(f"{table.replace('_', '-')}.csv" for table in TABLES)
+        faults.append(fault("no-tables", Origin(source.path.name), expected=expected))
+    return files
+
+
 _CSV = (".csv", ".tsv", ".txt")
+_WORKBOOK = (".xlsx", ".xlsm", ".xls", ".ods")

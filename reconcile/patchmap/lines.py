@@ -88,6 +88,11 @@ def read_lines(grid: Grid, table: str, reading: Reading, faults: list[Fault]) ->
             yield line
 
 
+def best_score(grid: Grid, score: Callable[[Iterable[str]], int]) -> int:
+    """How many known headings the best of a grid's first rows has."""
+    return max((score(cell.text for cell in cells) for _, cells in grid.rows[:MAX_TITLE_ROWS]), default=0)
+
+
 def _heading_row(grid: Grid, table: str, reading: Reading) -> int | None:
     score = known_headings(table, reading)
     scores = [score(cell.text for cell in cells) for _, cells in grid.rows[:MAX_TITLE_ROWS]]

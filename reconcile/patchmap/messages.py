@@ -76,8 +76,9 @@ FILES = {
         'toneout.toml takes {name} from a heading "{heading}" that is not here', "{suggestion}"
     ),
     "unknown-table": _warn("is not one of the tables of a map and was left out", "{suggestion}"),
+    "table-twice": Message("is a second table of {table}, beside {other}, and was left out", "keep one of the two"),
     "no-tables": Message("holds none of the tables of a map", "it should hold {expected}"),
-    "no-sheet": Message('the workbook has no sheet "{sheet}"', "{suggestion}"),
+    "no-sheet": Message("the workbook has no sheet {sheet}", "{suggestion}"),
     "merged-cells": _warn(
         "cells {ranges} are merged; their value was taken for each of their rows", "unmerge them and write each value"
     ),
