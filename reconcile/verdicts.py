@@ -96,7 +96,7 @@ def _judge_device(channel: Channel, device: Device, picture: Picture) -> Judgeme
     if perhaps:
         count = len(perhaps[0].candidates)
         return Judgement(channel, Saw.NOBODY, f"{perhaps[0].mac} is at one of {count} ports, this one among them", port)
-    gone = [p for p in placed if not _may_be_home(p, channel, picture)]
+    gone = [p for p in placed if not _direction_only(p, picture)]
     if gone:
         return Judgement(channel, Saw.ELSEWHERE, f"{gone[0].mac} is at {_at(gone[0])}", port, tuple(gone))
     return _judge_port(channel, port, picture) or _judge_strangers(channel, device, port, picture)
@@ -112,13 +112,10 @@ def _speaks_for(device: Device, port: PortRef, picture: Picture) -> Iterator[str
                 yield identifier
 
 
-def _may_be_home(placement: Placement, channel: Channel, picture: Picture) -> bool:
-    """True when the station was heard only beyond ports that lead to other switches, and its documented switch could
-    not be read well enough to tell that it is not there."""
-    end = channel.port or channel.behind
-    if end is None or not picture.coverage.gap(picture.switch_of(end), Table.FORWARDING):
-        return False
-    return all(picture.faces_switch(port) for port in placement.candidates)
+def _direction_only(placement: Placement, picture: Picture) -> bool:
+    """True when the station was heard only on ports that lead to other switches. Its own switch may not have been
+    read, or may have forgotten it sooner than the others did: neither says that it is not where the map has it."""
+    return placement.at is None and all(picture.faces_switch(port) for port in placement.candidates)
 
 
 def _judge_port(channel: Channel, port: PortRef | None, picture: Picture) -> Judgement | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from collectors.snapshot_files import load_snapshot, save_snapshot
 from reconcile.patchmap.model import PatchMap
 from reconcile.pipeline import reconcile
 from tests.worlds import changes, saltmarsh
+from tests.worlds.equipment import host, mute
 from tests.worlds.expected import Expectation, Found
 from tests.worlds.judging import counted, found_in, gaps_in, verdicts_in
 from tests.worlds.model import World
@@ -21,6 +23,7 @@ from tests.worlds.snapshots import snapshot_of
 from tests.worlds.stories import STORIES
 from tests.worlds.strategies import Small, small_worlds
 
+NEWCOMER = "dc:a6:32:9e:04:5b"
 quick = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
@@ -72,6 +75,65 @@ def test_two_crossed_cords_give_exactly_two_moved_devices(small: Small, data: st
             Found("moved device", small.at[two], device=two, moved_to=small.at[one]),
         ]
     )
+
+
+@quick
+@given(small_worlds(least_devices=1), st.data())
+def test_one_replaced_device_gives_exactly_one_other_device(small: Small, data: st.DataObject):
+    device = data.draw(st.sampled_from(sorted(small.at)), "device")
+    world = changes.new_address(small.world, device, NEWCOMER)
+    assert found(world) == [Found("other device", small.at[device], device=device, macs=(NEWCOMER,))]
+
+
+@quick
+@given(small_worlds(), st.data())
+def test_one_newcomer_gives_exactly_one_undocumented_device(small: Small, data: st.DataObject):
+    assume(small.free)
+    at = data.draw(st.sampled_from(small.free), "at")
+    world = changes.add_box(small.world, host("newcomer", NEWCOMER), at)
+    assert found(world) == [Found("undocumented device", at, macs=(NEWCOMER,))]
+
+
+@quick
+@given(small_worlds(), st.data())
+def test_something_without_a_voice_gives_exactly_one_unexpected_link(small: Small, data: st.DataObject):
+    assume(small.free)
+    at = data.draw(st.sampled_from(small.free), "at")
+    assert found(changes.add_box(small.world, mute("mute"), at)) == [Found("unexpected link", at)]
+
+
+@quick
+@given(small_worlds(), st.data())
+def test_one_moved_uplink_gives_exactly_one_uplink_elsewhere(small: Small, data: st.DataObject):
+    was, to = data.draw(st.sampled_from(small.trunks), "from and to")
+    assert found(changes.replug(small.world, was, to)) == [Found("uplink elsewhere", was, moved_to=to)]
+
+
+@quick
+@given(small_worlds(), st.data())
+def test_what_was_forgotten_is_no_evidence(small: Small, data: st.DataObject):
+    """Addresses age out of forwarding tables, and of some tables sooner than of others."""
+    snapshot = snapshot_of(small.world)
+    rows = sum(len(switch.sightings) for switch in snapshot.switches)
+    kept = iter(data.draw(st.lists(st.booleans(), min_size=rows, max_size=rows), "kept"))
+    switches = [
+        switch.model_copy(update={"sightings": [row for row in switch.sightings if next(kept)]})
+        for switch in snapshot.switches
+    ]
+    report = report_on(small.world.record, snapshot.model_copy(update={"switches": switches}))
+    assert found_in(report) == []
+    assert set(verdicts_in(report)) <= {"confirmed", "silent"}
+
+
+@quick
+@given(small_worlds(least_devices=1), st.data())
+def test_a_forwarding_table_that_is_not_served_gives_a_gap_and_no_finding(small: Small, data: st.DataObject):
+    name = data.draw(st.sampled_from([switch.name for switch in small.world.switches]), "switch")
+    dialect = replace(small.world.switch(name).dialect, forwarding="none")
+    world = changes.change_switch(small.world, name, dialect=dialect)
+    report = report_on(world.record, snapshot_of(world))
+    assert found_in(report) == []
+    assert gaps_in(report) == [name]
 
 
 @quick

@@ -22,7 +22,8 @@ class Small:
 
     world: World
     at: dict[str, str] = field(default_factory=dict)  # device with an address of its own and nobody behind it -> port
-    free: list[str] = field(default_factory=list)  # ports with nothing plugged in
+    free: list[str] = field(default_factory=list)  # access ports with nothing plugged in
+    trunks: list[tuple[str, str]] = field(default_factory=list)  # end of an uplink, free trunk port of that switch
 
 
 @st.composite
@@ -46,9 +47,12 @@ def small_worlds(draw: st.DrawFn, *, least_devices: int = 0) -> Small:
             site.outlet(f"O{n}-{jack}")
             site.fixed(f"c{n}-{jack}", f"F{n}:{jack}", f"O{n}-{jack}:1")
     free = {n: list(range(1, PORTS + 1)) for n in range(count)}
+    uplinks: list[tuple[str, int]] = []
     for n in range(1, count):
         parent = draw(st.integers(0, n - 1))
-        site.cord(f"u{n}", site.port(f"sw{n}", free[n].pop()), site.port(f"sw{parent}", free[parent].pop()))
+        ends = site.port(f"sw{n}", free[n].pop()), site.port(f"sw{parent}", free[parent].pop())
+        site.cord(f"u{n}", *ends)
+        uplinks += zip(ends, (n, parent), strict=True)
     small = Small(site.build())
     kinds = st.sampled_from(("alone", "alone", "alone", "phone", "access point", "hypervisor", "unmanaged switch"))
     wanted = [draw(st.lists(kinds, max_size=4)) for _ in range(count)]
@@ -62,6 +66,7 @@ def small_worlds(draw: st.DrawFn, *, least_devices: int = 0) -> Small:
                 small.at[name] = port
     small.world = site.build()
     small.free = [site.port(f"sw{n}", port) for n in range(count) for port in free[n] if port < 6]
+    small.trunks = [(end, site.port(f"sw{n}", free[n][-1])) for end, n in uplinks]
     return small
 
 
