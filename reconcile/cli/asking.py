@@ -46,15 +46,22 @@ def ask_site(site: Site, *, quiet: bool) -> Snapshot:
         )
 
 
-def keep(snapshot: Snapshot, path: Path) -> None:
-    """Saves it; the folder of the latest snapshot is made when it is missing. Raises SnapshotError or OSError."""
+def keep(snapshot: Snapshot, site: Site, out: Path | None = None) -> Path:
+    """Saves a snapshot and says where: at `out`, else as the latest of the site. Raises SnapshotError or OSError.
+
+    One that Ctrl-C ended does not replace the latest: it is kept beside it.
+    """
     from collectors.snapshot_files import save_snapshot
 
-    if path.parent.name == "snapshots":
+    path = out or latest(site)
+    if out is None:
         path.parent.mkdir(exist_ok=True)
-    if path.exists() and not (path.is_file() or path.is_dir()):
-        raise SnapshotError(str(path), "is a device or a pipe, which a snapshot would replace", "the name of a file")
+        if interrupted(snapshot):
+            path = path.with_name("interrupted.json")
+    elif out.exists() and not (out.is_file() or out.is_dir()):
+        raise SnapshotError(str(out), "is a device or a pipe, which a snapshot would replace", "the name of a file")
     save_snapshot(snapshot, path)
+    return path
 
 
 def interrupted(snapshot: Snapshot) -> bool:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from reconcile.cli.asking import ask_site, interrupted, keep, latest
+from reconcile.cli.asking import ask_site, interrupted, keep
 from reconcile.cli.failures import INTERRUPTED, NOT_ALL_SEEN
 from reconcile.cli.options import SiteOption, common, open_site
 from reconcile.cli.streams import coloured, columns, show
@@ -31,8 +31,7 @@ def collect(
 
     here = open_site(context, site)
     snapshot = ask_site(here, quiet=common(context).quiet)
-    target = out or latest(here)
-    keep(snapshot, target)
+    target = keep(snapshot, here, out)
     gaps = coverage_gaps(snapshot, ())
     text = asked.render(snapshot, gaps, width=columns(None), colour=coloured(None), details=common(context).verbose)
     show(f"{text}Snapshot: {target}\n")

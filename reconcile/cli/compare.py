@@ -11,7 +11,7 @@ import typer
 from reconcile.cli.asking import ask_site, interrupted, keep, latest
 from reconcile.cli.failures import INTERRUPTED
 from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, common, open_map, open_site
-from reconcile.cli.streams import coloured, columns, show
+from reconcile.cli.streams import coloured, columns, say, show
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,13 +45,16 @@ def reconcile(
     patch_map, faults = open_map(here)
     if ask:
         seen = ask_site(here, quiet=common(context).quiet)
-        keep(seen, latest(here))
+        kept = keep(seen, here)
+        if interrupted(seen):
+            say(f"toneout: interrupted; what was complete is kept in {kept}")
+            raise typer.Exit(INTERRUPTED)
     else:
         seen = load_snapshot(snapshot or latest(here))
     result = pipeline.reconcile(patch_map, seen)
     result.gaps.extend(map_gap(faults))
     show(report(result, form, out), out)
-    raise typer.Exit(INTERRUPTED if ask and interrupted(seen) else result.exit_code)
+    raise typer.Exit(result.exit_code)
 
 
 def map_gap(faults: Sequence[Fault]) -> list[CoverageGap]:

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from reconcile.cli.asking import ask_site, keep, latest
+from reconcile.cli.asking import ask_site, keep
 from reconcile.cli.compare import report
 from reconcile.cli.options import Format, common, open_map, open_site
 from reconcile.cli.streams import columns, show
@@ -62,7 +62,7 @@ def demo(
     with Simulator(recordings, community=community) as simulator:  # free ports: the site's own may be taken
         asked = replace(site, accesses=tuple(_at(simulator.endpoints, access) for access in site.accesses))
         snapshot = ask_site(asked, quiet=common(context).quiet)
-    keep(snapshot, latest(site))
+    keep(snapshot, site)
     result = pipeline.reconcile(open_map(site)[0], snapshot)
     show(report(result, Format.TEXT, None))
     show(_next_steps(folder, result))

@@ -7,6 +7,7 @@ import io
 import json
 import os
 import re
+import shutil
 import signal
 import socket
 import subprocess
@@ -150,18 +151,22 @@ def test_closed_output_is_one_line_and_code_2(site: Path) -> None:
     assert (done.returncode, done.stderr.count("\n")) == (2, 1)
 
 
-def test_ctrl_c_while_asking_keeps_what_is_complete(site: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("command", [["collect"], ["reconcile", "--collect"]])
+def test_ctrl_c_while_asking_keeps_what_is_complete_and_the_snapshot_before(
+    command: list[str], site: Path, tmp_path: Path
+) -> None:
+    shutil.copytree(site, tmp_path / "site")
+    before = (tmp_path / "site" / "snapshots" / "latest.json").read_bytes()
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as silent:
         silent.bind(("127.0.0.1", 0))
         silent.settimeout(60)
-        settings = (site / "toneout.toml").read_text().replace('"192.0.2.11"', '"127.0.0.1"')
-        settings = settings.replace('"192.0.2.12"', '"127.0.0.1"').replace('"env:TONEOUT_COMMUNITY"', '"env:READ"')
-        port = silent.getsockname()[1]
-        (tmp_path / "toneout.toml").write_text(settings.replace("[snmp]", f"[snmp]\nport = {port}\ntimeout = 50"))
+        settings = re.sub(r'"192\.0\.2\.\d+"', '"127.0.0.1"', (site / "toneout.toml").read_text())
+        quick = f"[snmp]\nport = {silent.getsockname()[1]}\ntimeout = 50"
+        (tmp_path / "site" / "toneout.toml").write_text(settings.replace("[snmp]", quick))
         asking = subprocess.Popen(
-            [TONEOUT, "collect", "--out", "kept.json"],
-            cwd=tmp_path,
-            env={**PLAIN, "READ": "hush-hush"},
+            [TONEOUT, *command],
+            cwd=tmp_path / "site",
+            env={**PLAIN, "TONEOUT_COMMUNITY": "hush-hush"},
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
@@ -169,12 +174,14 @@ def test_ctrl_c_while_asking_keeps_what_is_complete(site: Path, tmp_path: Path) 
         request = silent.recv(65535)
         asking.send_signal(signal.SIGINT)
         printed, complained = asking.communicate(timeout=60)
-    assert request.startswith(b"\x30")  # it was an SNMP message (BER SEQUENCE) that we never answered
-    assert (asking.returncode, complained) == (130, "")
-    assert "Not finished: interrupted" in printed
-    kept = load_snapshot(tmp_path / "kept.json")
-    assert [failed.kind for failed in kept.failed] == ["not finished", "not finished"]
-    assert "hush-hush" not in printed + (tmp_path / "kept.json").read_text()
+    assert request.startswith(b"\x30")  # it was an SNMP message (BER SEQUENCE), which we never answered
+    assert asking.returncode == 130
+    assert "interrupted" in printed + complained
+    assert "Traceback" not in complained
+    assert (tmp_path / "site" / "snapshots" / "latest.json").read_bytes() == before
+    kept = tmp_path / "site" / "snapshots" / "interrupted.json"
+    assert [failed.kind for failed in load_snapshot(kept).failed] == ["not finished", "not finished"]
+    assert "hush-hush" not in printed + complained + kept.read_text()
 
 
 @pytest.fixture(scope="module")
