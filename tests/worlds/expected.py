@@ -29,9 +29,10 @@ class Drift:
     story: str
     findings: tuple[Found, ...]
 
-    def __init__(self, story: str, *findings: Found) -> None:
-        object.__setattr__(self, "story", story)
-        object.__setattr__(self, "findings", findings)
+
+def drift(story: str, *findings: Found) -> Drift:
+    """A drift with its findings one after another."""
+    return Drift(story, findings)
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,7 @@ class Expectation:
     @property
     def findings(self) -> list[Found]:
         """All findings, sorted."""
-        return sorted(found for drift in self.drifts for found in drift.findings)
+        return sorted(found for told in self.drifts for found in told.findings)
 
     def to_toml(self) -> str:
         """The text of expected.toml."""
@@ -60,11 +61,11 @@ class Expectation:
         if self.verdicts:
             document["verdicts"] = dict(self.verdicts)
         drifts = tomlkit.aot()
-        for drift in self.drifts:
+        for told in self.drifts:
             table = tomlkit.table()
-            table["story"] = drift.story
+            table["story"] = told.story
             findings = tomlkit.aot()
-            for found in drift.findings:
+            for found in told.findings:
                 findings.append(_table(found))
             table["finding"] = findings
             drifts.append(table)
@@ -83,8 +84,10 @@ def load(path: Path) -> Expectation:
         exit_code=content["exit_code"],
         verdicts=content.get("verdicts", {}),
         drifts=tuple(
-            Drift(d["story"], *(Found(**{**f, "macs": tuple(f.get("macs", ()))}) for f in d["finding"]))
-            for d in content.get("drift", ())
+            drift(
+                told["story"], *(Found(**{**found, "macs": tuple(found.get("macs", ()))}) for found in told["finding"])
+            )
+            for told in content.get("drift", ())
         ),
         gaps=tuple(content.get("gaps", ())),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from openpyxl import Workbook
@@ -33,10 +33,10 @@ def csv_files(record: PatchMap) -> dict[str, str]:
     return {f"{name}.csv": csv_text(table) for name, table in tables(record).items() if table}
 
 
-def csv_text(table: Table) -> str:
-    """One table as comma-separated text with LF line ends."""
+def csv_text(table: Table, delimiter: str = ",") -> str:
+    """One table as text with LF line ends."""
     out = io.StringIO()
-    writer = csv.DictWriter(out, list(table[0]), lineterminator="\n")
+    writer = csv.DictWriter(out, list(table[0]), lineterminator="\n", delimiter=delimiter)
     writer.writeheader()
     writer.writerows(table)
     return out.getvalue()
@@ -247,10 +247,3 @@ def _number(value: float | None) -> str:
 def _without_empty_columns(table: Table) -> Table:
     kept = [name for name in (table[0] if table else ()) if any(row[name] for row in table)]
     return [{name: row[name] for name in kept} for row in table]
-
-
-def shuffled(record: PatchMap, order: Mapping[str, Sequence[int]]) -> PatchMap:
-    """The same map with the rows of its tables in another order."""
-    return record.model_copy(
-        update={name: [getattr(record, name)[n] for n in numbers] for name, numbers in order.items()}
-    )

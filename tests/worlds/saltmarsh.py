@@ -22,7 +22,7 @@ from tests.worlds.equipment import (
     router,
     unmanaged_switch,
 )
-from tests.worlds.expected import Drift, Expectation, Found
+from tests.worlds.expected import Expectation, Found, drift
 from tests.worlds.files import SITES, site_files, write_site
 from tests.worlds.model import Box, World
 
@@ -93,30 +93,30 @@ def expected() -> Expectation:
         # the television, the weather logger, and the unmanaged switch, which has no address to tell it by.
         verdicts={"confirmed": 36, "contradicted": 8, "silent": 4},
         drifts=(
-            Drift(
+            drift(
                 "The imaging workstation was carried over to the wet lab",
                 Found("moved device", "acc-2:5", device="im-ws-2", moved_to="acc-1:Gi1/0/12"),
             ),
-            Drift(
+            drift(
                 "Two cords are crossed at panel PP-A, jacks 3 and 4",
                 Found("moved device", "acc-1:Gi1/0/3", device="wl-tank-1", moved_to="acc-1:Gi1/0/4"),
                 Found("moved device", "acc-1:Gi1/0/4", device="wl-printer-1", moved_to="acc-1:Gi1/0/3"),
             ),
-            Drift("The tide gauge logger is gone", Found("dead port", "shed-1:ge-0/0/3", device="bs-tide-1")),
-            Drift("The port of the television was shut", Found("shut port", "acc-2:13", device="bh-tv-1")),
-            Drift(
+            drift("The tide gauge logger is gone", Found("dead port", "shed-1:ge-0/0/3", device="bs-tide-1")),
+            drift("The port of the television was shut", Found("shut port", "acc-2:13", device="bh-tv-1")),
+            drift(
                 "The microscope camera was replaced by another unit",
                 Found("other device", "acc-2:2", device="im-scope-cam", macs=("00:30:53:2e:71:c4",)),
             ),
-            Drift(
+            drift(
                 "Somebody plugged a small computer into a spare outlet of the bunkhouse",
                 Found("undocumented device", "acc-2:17", macs=("dc:a6:32:9e:04:5b",)),
             ),
-            Drift(
+            drift(
                 "Something without a voice is on a free port in the boat shed",
                 Found("unexpected link", "shed-1:ge-0/0/8"),
             ),
-            Drift(
+            drift(
                 "The uplink of acc-2 is in another port of core-1",
                 Found("uplink elsewhere", "core-1:Ethernet3", moved_to="core-1:Ethernet6"),
             ),

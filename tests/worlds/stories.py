@@ -21,7 +21,7 @@ from tests.worlds.dialects import (
     Dialect,
 )
 from tests.worlds.equipment import access_point, host, hypervisor, mute, phone, router, unmanaged_switch
-from tests.worlds.expected import Drift, Expectation, Found
+from tests.worlds.expected import Drift, Expectation, Found, drift
 from tests.worlds.files import SITES, site_files, write_site
 from tests.worlds.model import World
 
@@ -123,7 +123,7 @@ def crossed_cords() -> Story:
     world = changes.cross(station().build(), "PP-W:1", "PP-W:3")
     one = Found("moved device", "wet-1:Gi1/0/1", device="tank", moved_to="wet-1:Gi1/0/3")
     two = Found("moved device", "wet-1:Gi1/0/3", device="camera", moved_to="wet-1:Gi1/0/1")
-    return world, _expect(Drift("Two cords are crossed at panel PP-W.", one, two), contradicted=2)
+    return world, _expect(drift("Two cords are crossed at panel PP-W.", one, two), contradicted=2)
 
 
 def swapped_uplinks() -> Story:
@@ -135,8 +135,8 @@ def swapped_uplinks() -> Story:
     world = changes.cross(site.build(), "core-1:Ethernet1", "core-1:Ethernet2")
     one = Found("uplink elsewhere", "core-1:Ethernet1", moved_to="img-1:8")
     two = Found("uplink elsewhere", "core-1:Ethernet2", moved_to="wet-1:Gi1/0/8")
-    drift = Drift("The two uplinks are exchanged at core-1.", one, two)
-    return world, Expectation("Swapped uplinks.", 1, AS_DOCUMENTED | {"confirmed": 6, "contradicted": 4}, (drift,))
+    told = drift("The two uplinks are exchanged at core-1.", one, two)
+    return world, Expectation("Swapped uplinks.", 1, AS_DOCUMENTED | {"confirmed": 6, "contradicted": 4}, (told,))
 
 
 def uplink_elsewhere() -> Story:
@@ -222,7 +222,7 @@ def one_context_per_vlan() -> Story:
     world = changes.cross(station(PER_CONTEXT).build(), "wet-1:Gi0/2", "wet-1:Gi0/3")
     one = Found("moved device", "wet-1:Gi0/2", device="desk", moved_to="wet-1:Gi0/3")
     two = Found("moved device", "wet-1:Gi0/3", device="camera", moved_to="wet-1:Gi0/2")
-    return world, _expect(Drift("Two cords are crossed at wet-1.", one, two), contradicted=2)
+    return world, _expect(drift("Two cords are crossed at wet-1.", one, two), contradicted=2)
 
 
 def neighbours_not_served() -> Story:
@@ -253,8 +253,8 @@ def port_not_found() -> Story:
     world = site.build()
     switches = [row.model_copy(update={"ports": ()}) for row in world.record.switches]
     world = replace(world, record=world.record.model_copy(update={"switches": switches}))
-    drift = Drift("The map names a port that wet-1 does not have.", Found("port not found", "wet-1:Gi1/0/17", "heater"))
-    return world, Expectation("A port that is not there.", 1, AS_DOCUMENTED | {"unchecked": 1}, (drift,))
+    told = drift("The map names a port that wet-1 does not have.", Found("port not found", "wet-1:Gi1/0/17", "heater"))
+    return world, Expectation("A port that is not there.", 1, AS_DOCUMENTED | {"unchecked": 1}, (told,))
 
 
 STORIES: dict[str, Callable[[], Story]] = {
@@ -284,14 +284,14 @@ STORIES: dict[str, Callable[[], Story]] = {
 }
 
 
-def _expect(drift: Drift, **instead: int) -> Expectation:
+def _expect(told: Drift, **instead: int) -> Expectation:
     """One drift in an else quiet station; `instead` says which verdicts channels have that are not confirmed."""
     confirmed = AS_DOCUMENTED["confirmed"] - sum(instead.values())
-    return Expectation(drift.story, 1, AS_DOCUMENTED | {"confirmed": confirmed} | instead, (drift,))
+    return Expectation(told.story, 1, AS_DOCUMENTED | {"confirmed": confirmed} | instead, (told,))
 
 
 def _one(found: Found, story: str, **instead: int) -> Expectation:
-    return _expect(Drift(story, found), **instead)
+    return _expect(drift(story, found), **instead)
 
 
 def files(name: str) -> dict[str, str]:
