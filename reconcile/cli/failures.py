@@ -36,6 +36,8 @@ class Command(TyperCommand):
 
 def told(error: BaseException, *, verbose: bool = False) -> int:
     """Says on standard error what went wrong and what to try; the exit code."""
+    while isinstance(error, BaseExceptionGroup) and len(error.exceptions) == 1:
+        error = error.exceptions[0]  # a task group around the one thing that went wrong
     match error:
         case KeyboardInterrupt():
             say("toneout: interrupted")

@@ -23,6 +23,26 @@ class Format(StrEnum):
     CSV = "csv"
 
 
+WHOLE_TABLE = frozenset(
+    [
+        "map-missing",
+        "unreadable-file",
+        "too-large",
+        "too-many-rows",
+        "too-many-columns",
+        "not-text",
+        "old-workbook",
+        "not-workbook",
+        "no-headings",
+        "missing-column",
+        "mapped-column-missing",
+        "no-tables",
+        "no-sheet",
+    ]
+)
+"""Codes of faults that leave a whole table of the map unread: comparing with the rest would report nonsense."""
+
+
 @dataclass(frozen=True)
 class Common:
     """What stands before the command."""
@@ -81,7 +101,7 @@ def open_map(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:
     from reconcile.errors import MapError
 
     patch_map, faults = read_and_check(site)
-    whole = [fault for fault in faults if fault.severity.value == "error" and fault.origin.row is None]
+    whole = [fault for fault in faults if fault.code in WHOLE_TABLE]
     if whole:
         raise MapError(str(site.map.path), "the patch map cannot be read", whole)
     return patch_map, faults

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import jsonschema
@@ -15,7 +16,10 @@ from collectors.snapshot import FailedSwitch, Snapshot
 from collectors.snapshot_files import load_snapshot, save_snapshot
 from reconcile.cli.commands import COMMANDS, app
 from reconcile.cli.follow import KINDS
+from reconcile.cli.options import WHOLE_TABLE
 from reconcile.patchmap.columns import describe_columns
+from reconcile.patchmap.messages import CATALOGUE
+from reconcile.patchmap.model import Severity
 from reconcile.subjects import SubjectKind
 from tests.reconcile.example_network import LATHE, MICROSCOPE, STRANGER, TAKEN, snapshot
 
@@ -184,12 +188,34 @@ def test_rows_of_the_map_that_cannot_be_used_make_it_code_3_at_least(site: Path)
     assert "toneout check lists them" in outcome.stdout
 
 
+def lose_the_map(folder: Path) -> None:
+    (folder / "map").rename(folder / "elsewhere")
+
+
+def lose_a_column(folder: Path) -> None:
+    cords = folder / "map" / "cords.csv"
+    cords.write_text(cords.read_text().replace("label,a,b,", "label,a,whither,"))
+
+
+def put_a_folder_in_place_of_a_table(folder: Path) -> None:
+    (folder / "map" / "cords.csv").unlink()
+    (folder / "map" / "cords.csv").mkdir()
+
+
+@pytest.mark.parametrize("damage", [lose_the_map, lose_a_column, put_a_folder_in_place_of_a_table])
 @pytest.mark.parametrize("command", [["reconcile"], ["trace", "PP-A:1"]])
-def test_a_map_that_cannot_be_read_at_all_is_code_2(command: list[str], site: Path) -> None:
-    (site / "map").rename(site / "elsewhere")
+def test_a_map_of_which_a_whole_table_cannot_be_read_is_code_2(
+    command: list[str], damage: Callable[[Path], None], site: Path
+) -> None:
+    damage(site)
     outcome = toneout(*command)
     assert (outcome.exit_code, outcome.stdout) == (2, "")
     assert "the patch map cannot be read; try: toneout check" in outcome.stderr
+    assert toneout("check").exit_code == 2
+
+
+def test_the_faults_that_cost_a_whole_table_are_faults_that_exist() -> None:
+    assert {code: CATALOGUE[code].severity for code in WHOLE_TABLE} == dict.fromkeys(WHOLE_TABLE, Severity.ERROR)
 
 
 def test_without_any_snapshot_reconcile_tells_how_to_take_one(site: Path) -> None:
@@ -197,6 +223,12 @@ def test_without_any_snapshot_reconcile_tells_how_to_take_one(site: Path) -> Non
     outcome = toneout("reconcile")
     assert outcome.exit_code == 2
     assert "there is no such file; try: toneout collect" in outcome.stderr
+
+
+def test_a_folder_given_as_a_snapshot_is_code_2_and_named(site: Path) -> None:
+    outcome = toneout("reconcile", "--snapshot", "map")
+    assert (outcome.exit_code, outcome.stdout) == (2, "")
+    assert outcome.stderr.startswith("toneout: map: cannot be read")
 
 
 @pytest.mark.parametrize("content", [b"", b"{", b"[]", b'{"schema_version": 99}', b"\xff", b"null"])
@@ -336,6 +368,16 @@ def test_a_fault_of_our_own_is_one_line_and_verbose_tells_more(site: Path, monke
     told = toneout("--verbose", "reconcile").stderr
     assert "Traceback" in told
     assert "\x1b" not in told
+
+
+def test_one_fault_inside_a_group_of_tasks_is_told_as_itself(site: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object) -> None:
+        raise ExceptionGroup("unhandled errors in a TaskGroup", [PermissionError(13, "Permission denied", "x.csv")])
+
+    monkeypatch.setattr("reconcile.pipeline.reconcile", broken)
+    outcome = toneout("reconcile")
+    assert outcome.exit_code == 2
+    assert outcome.stderr.startswith("toneout: x.csv: Permission denied; try: ")
 
 
 def test_ctrl_c_is_code_130_without_a_traceback(site: Path, monkeypatch: pytest.MonkeyPatch) -> None:
