@@ -14,7 +14,7 @@ from collectors import platforms
 from collectors.access import SwitchAccess, resolve_secret
 from collectors.contracts import Progress
 from collectors.errors import BadAnswer, CollectError, NoAnswer, Refused, SecretError, SwitchError, Unreachable
-from collectors.platforms.answers import MAX_REASON, rejection
+from collectors.platforms.answers import MAX_REASON, rejection, unread_stations
 from collectors.platforms.assemble import Told, assemble
 from collectors.platforms.contract import Ask, Platform, Rows, Unreadable
 from collectors.snapshot import CollectedSwitch, FailedSwitch, Table, TableReport, TableState
@@ -184,7 +184,7 @@ class _Run:
             if reading.rows is not None:
                 command = report.source.partition(": ")[2]
                 told.append(Told(reading.rows, command, at=time.monotonic() - self._clock))
-            if ask.table in self._want:
+            if ask.table in self._want and not (ask.table in reports and reports[ask.table].whole):
                 reports[ask.table] = report
         for table in self._want - reports.keys():
             reason = f"no command of platform {platform.name} is known to tell this"
@@ -215,6 +215,8 @@ class _Run:
         except Exception as error:  # noqa: BLE001  # a flaw of a reader costs its table, never the switch
             return _Reading(_not_read(answer, f"reading it failed ({type(error).__name__})", source), None)
         count = rows.count(ask.table)
+        if ask.table is Table.FORWARDING:
+            rows.partial = rows.partial or unread_stations(answer.text, rows.seen)
         partial = rows.partial or ("text of unknown origin came before the answer" if answer.stale else "")
         state = TableState.READ if count else TableState.EMPTY
         if answer.missing:

@@ -1,10 +1,13 @@
-"""How switches say no to a command, in the words of every vendor."""
+"""Is this an answer, and the whole of it? How switches say no, and what a reader must not have missed."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import NamedTuple
 
+from collectors.names import AddressKind, address_kind, parse_mac
+from collectors.platforms.contract import Seen
 from collectors.snapshot import TableState
 
 _HEAD = 3
@@ -49,3 +52,26 @@ def rejection(text: str) -> No | None:
             if words.search(line):
                 return No(state, line.strip()[:MAX_REASON])
     return None
+
+
+_ADDRESS = re.compile(
+    r"(?<![0-9a-f:.\-])(?:(?:[0-9a-f]{2}[:\-]){5}[0-9a-f]{2}|(?:[0-9a-f]{4}[.\-:]){2}[0-9a-f]{4}|[0-9a-f]{6}-[0-9a-f]{6})"
+    r"(?![0-9a-f:.\-])",
+    re.IGNORECASE,
+)
+_NO_STATION = (AddressKind.GROUP, AddressKind.NONE)
+
+
+def unread_stations(text: str, seen: Iterable[Seen]) -> str:
+    """Why rows are not the whole MAC table: an address stands in the answer and in no row. Empty when there is none.
+
+    Readers look for lines of a form that they know; a row of another form must not vanish without a word.
+    """
+    said = {parse_mac(found) for found in _ADDRESS.findall(text)}
+    stations = {mac for mac in said if mac and address_kind(mac) not in _NO_STATION}
+    missed = sorted(stations - {one.mac for one in seen})
+    return (
+        f"{len(missed)} addresses of the answer are in no row that was understood, such as {missed[0]}"
+        if missed
+        else ""
+    )

@@ -13,7 +13,7 @@ _NAME = "aruba_aoscx"
 
 def interfaces(text: str) -> Rows:
     """`show interface`, with the members that each aggregate names."""
-    table = templates.rows_of(_NAME, "show interface", text, form=r"^Interface \S+ is ")
+    table = templates.rows_of(_NAME, "show interface", text, form=r"^Interface \S+ is ", blocks=True)
     bundle = {port: row["interface"] for row in table.rows for port in row["aggregated_interfaces"]}
     ports = [_interface(row) for row in table.rows]
     for port in ports:
@@ -32,7 +32,7 @@ def _interface(row: templates.Row) -> Port:
         mac=wording.mac(row["mac_address"]),
         admin=wording.up_down(row["link_admin"]),
         oper=oper,
-        speed_mbps=wording.speed_mbps(row["speed"]),
+        speed_mbps=wording.speed_mbps(row["speed"]) if oper == "up" else None,
         duplex=wording.duplex(row["duplex"]) if oper == "up" else None,
         pvid=wording.vlan_id(row["vlan_access"]) or wording.vlan_id(row["vlan_native"]),
         auto_negotiation={"on": True, "off": False}.get(row["auto_neg"]),
@@ -137,6 +137,9 @@ PLATFORM = Platform(
     asks=(
         Ask(Table.SYSTEM, "show system", system),
         Ask(Table.INTERFACES, "show interface", interfaces),
+        Ask(Table.BRIDGE_PORTS, "show interface", interfaces),
+        Ask(Table.ETHERNET, "show interface", interfaces),
+        Ask(Table.AGGREGATION, "show interface", interfaces),
         Ask(Table.VLANS, "show vlan", vlans),
         Ask(Table.FORWARDING, "show mac-address-table", forwarding),
         Ask(Table.LLDP_LOCAL, "show lldp local-device", local),

@@ -27,22 +27,31 @@ def _interface(row: templates.Row) -> Port:
         mac=wording.mac(row["mac"]),
         admin="down" if disabled else "up",
         oper=oper,
-        speed_mbps=wording.speed_mbps(row["speed"]),
+        speed_mbps=wording.speed_mbps(row["speed"]) if oper == "up" else None,
         duplex=wording.duplex(row["duplex"]) if oper == "up" else None,
         pvid=wording.vlan_id(row["pvid"]),
         spanning_tree=wording.port_state(row["portstate"]) if oper == "up" else None,
     )
 
 
+def _table(text: str, header: str) -> list[dict[str, str]]:
+    """Rows by column name. Releases differ in columns and their order, so the header says which is which.
+
+    Only the last column may be left open.
+    """
+    found = re.search(header, text, re.IGNORECASE | re.MULTILINE)
+    if not found:
+        raise Unreadable(f"no line like {header!r} in the answer")
+    names = re.sub(r"(mac|ip) address", r"\1-address", found.group().lower()).split()
+    return [dict(zip(names, line.split(), strict=False)) for line in text[found.end() :].splitlines()]
+
+
 def forwarding(text: str) -> Rows:
-    """`show mac-address`. Some releases print no type: an entry without one was learned."""
-    table = templates.rows_of(
-        _NAME, "show mac-address", text, form=r"MAC.Address\s+Port", total=r"active entries from all ports = (\d+)"
-    )
-    rows = Rows(partial=table.partial)
-    for row in table.rows:
-        vlan, port = wording.vlan_id(row["vlan_id"]), row["destination_port"]
-        rows.seen += wording.seen(row["mac_address"], vlan, port, row["type"])
+    """`show mac-address`. An entry without a type was learned."""
+    rows = Rows()
+    for told in _table(text, r"^MAC.Address\s+Port\s.*$"):
+        vlan, kind = wording.vlan_id(told.get("vlan")), told.get("type", "")
+        rows.seen += wording.seen(told.get("mac-address"), vlan, told.get("port"), kind)
     return rows
 
 
@@ -132,9 +141,10 @@ def _each(said: str) -> list[str]:
 
 def addresses(text: str) -> Rows:
     """`show arp`."""
-    table = templates.rows_of(_NAME, "show arp", text, form=r"IP(?: Address)?\s+MAC(?: Address)?\s+Type")
-    told = ((row["ip_address"], row["mac_address"], row["port"]) for row in table.rows)
-    return Rows(addresses=wording.address_rows(told), partial=table.partial)
+    told = _table(text, r"^\S+\s+IP(?: Address)?\s+MAC(?: Address)?\s.*$")
+    return Rows(
+        addresses=wording.address_rows((one.get("ip-address"), one.get("mac-address"), one.get("port")) for one in told)
+    )
 
 
 PLATFORM = Platform(
@@ -143,6 +153,9 @@ PLATFORM = Platform(
     asks=(
         Ask(Table.SYSTEM, "show lldp local-info", local),
         Ask(Table.INTERFACES, "show interfaces brief", interfaces),
+        Ask(Table.BRIDGE_PORTS, "show interfaces brief", interfaces),
+        Ask(Table.ETHERNET, "show interfaces brief", interfaces),
+        Ask(Table.SPANNING_TREE, "show interfaces brief", interfaces),
         Ask(Table.VLANS, "show vlan", vlans),
         Ask(Table.FORWARDING, "show mac-address", forwarding),
         Ask(Table.LLDP_LOCAL, "show lldp local-info", local),

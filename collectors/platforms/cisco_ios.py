@@ -35,7 +35,7 @@ def status_row(row: templates.Row) -> Port:
         alias=wording.text(row["name"]),
         admin=admin,
         oper=oper,
-        speed_mbps=wording.speed_mbps(row["speed"]),
+        speed_mbps=wording.speed_mbps(row["speed"]) if oper == "up" else None,
         duplex=wording.duplex(row["duplex"]) if oper == "up" else None,
         pvid=wording.vlan_id(row["vlan_id"]),
     )
@@ -44,7 +44,7 @@ def status_row(row: templates.Row) -> Port:
 def details(text: str) -> Rows:
     """`show interfaces`: addresses, counters, and every interface that is no switch port."""
     form = r"^\S+ is .*line protocol is"
-    table = templates.rows_of(_NAME, "show interfaces", text, form=form)
+    table = templates.rows_of(_NAME, "show interfaces", text, form=form, blocks=True)
     return Rows(ports=[_detail(row) for row in table.rows], partial=table.partial)
 
 
@@ -59,7 +59,7 @@ def _detail(row: templates.Row) -> Port:
         mac=wording.mac(row["mac_address"]),
         admin="down" if "administratively" in row["link_status"] else "up",
         oper=oper,
-        speed_mbps=wording.speed_mbps(row["speed"]),
+        speed_mbps=wording.speed_mbps(row["speed"]) if oper == "up" else None,
         duplex=wording.duplex(row["duplex"]) if oper == "up" else None,
         counters={name: count for name, count in counters.items() if count is not None},
     )
@@ -245,6 +245,7 @@ PLATFORM = Platform(
             status,
             instead=Ask(Table.INTERFACES, "show interfaces", details),
         ),
+        Ask(Table.BRIDGE_PORTS, "show interfaces status", status),
         Ask(Table.ETHERNET, "show interfaces", details),
         Ask(Table.VLANS, "show vlan brief", vlans),
         Ask(

@@ -37,7 +37,7 @@ def _interface(row: dict[str, Any]) -> Port:
         mac=wording.mac(row.get("eth_hw_addr") or row.get("svi_mac")),
         admin=wording.up_down(row.get("admin_state") or row.get("svi_admin_state")),
         oper=oper,
-        speed_mbps=wording.speed_mbps(row.get("eth_speed")),
+        speed_mbps=wording.speed_mbps(row.get("eth_speed")) if oper == "up" else None,
         duplex=wording.duplex(row.get("eth_duplex")) if oper == "up" else None,
         counters={name: count for name, count in counters.items() if count is not None},
     )
@@ -45,7 +45,7 @@ def _interface(row: dict[str, Any]) -> Port:
 
 def interfaces_text(text: str) -> Rows:
     """`show interface`."""
-    table = templates.rows_of(_NAME, "show interface", text, form=r"^\S+ is (?:up|down)")
+    table = templates.rows_of(_NAME, "show interface", text, form=r"^\S+ is (?:up|down)", blocks=True)
     return Rows(ports=[_interface_text(row) for row in table.rows], partial=table.partial)
 
 
@@ -58,7 +58,7 @@ def _interface_text(row: templates.Row) -> Port:
         mac=wording.mac(row["mac_address"]),
         admin=admin or ("up" if oper == "up" else None),
         oper=oper,
-        speed_mbps=wording.speed_mbps(row["speed"]),
+        speed_mbps=wording.speed_mbps(row["speed"]) if oper == "up" else None,
         duplex=wording.duplex(row["duplex"]) if oper == "up" else None,
     )
 
@@ -111,7 +111,7 @@ def forwarding_text(text: str) -> Rows:
 
 def _seen(mac: Any, vlan: Any, port: Any, kind: str) -> list[Seen]:
     where = re.sub(r"\s*\(R\)$", "", wording.text(port))
-    if where.startswith("vPC Peer-Link"):
+    if where.startswith("vPC"):
         # Learned from the peer: beyond the bundle to it, whose name is not printed here.
         return [one._replace(port=None) for one in wording.seen(mac, wording.vlan_id(vlan), "peer", kind)]
     return wording.seen(mac, wording.vlan_id(vlan), where, kind)
@@ -264,6 +264,7 @@ PLATFORM = Platform(
     asks=(
         json_or_text(Table.SYSTEM, "show version", "| json", system, system_text),
         json_or_text(Table.INTERFACES, "show interface", "| json", interfaces, interfaces_text),
+        json_or_text(Table.ETHERNET, "show interface", "| json", interfaces, interfaces_text),
         json_or_text(Table.VLANS, "show vlan brief", "| json", vlans, vlans_text),
         json_or_text(Table.FORWARDING, "show mac address-table", "| json", forwarding, forwarding_text),
         Ask(
@@ -278,6 +279,7 @@ PLATFORM = Platform(
             ),
         ),
         json_or_text(Table.AGGREGATION, "show interface brief", "| json", brief, brief_text),
+        json_or_text(Table.BRIDGE_PORTS, "show interface brief", "| json", brief, brief_text),
         json_or_text(Table.ADDRESSES, "show ip arp", "| json", addresses, addresses_text),
         json_or_text(Table.HARDWARE, "show inventory", "| json", hardware, hardware_text),
     ),

@@ -37,12 +37,12 @@ def descriptions(text: str) -> Rows:
 
 
 def forwarding(text: str) -> Rows:
-    """`show mac address-table`. Port 0 is the switch itself."""
-    table = templates.rows_of(_NAME, "show mac address-table", text, form=r"Vlan\s+Mac Address\s+Port")
-    rows = Rows(partial=table.partial)
-    for row in table.rows:
-        vlan, port = wording.vlan_id(row["vlan_id"]), row["destination_port"]
-        rows.seen += wording.seen(row["destination_address"], vlan, port, row["type"])
+    """`show mac address-table`. Port 0 is the switch itself. Read here: the template knows no configured entries."""
+    if not re.search(r"Vlan\s+Mac Address\s+Port", text, re.IGNORECASE):
+        raise Unreadable("no 'Vlan  Mac Address  Port' header in the answer")
+    rows = Rows()
+    for vlan, mac, port, kind in re.findall(r"^\s*(\d+)\S*\s+([0-9a-f:]{17})\s+(\S+)\s+(\S+)", text, re.MULTILINE):
+        rows.seen += wording.seen(mac, wording.vlan_id(vlan), port, kind)
     aging = re.search(r"Aging time is (\d+) sec", text)
     rows.aging_seconds = int(aging.group(1)) if aging else None
     return rows
@@ -123,7 +123,7 @@ def system(text: str) -> Rows:
             descr=wording.text(row.get("description")),
             name=wording.text(row.get("hostname")),
             object_id=wording.text(row.get("oid")),
-            location=wording.text(row.get("location")),
+            location=wording.text(", ".join(row.get("location") or [])),
         ),
         own_macs=[own] if own else [],
         partial=table.partial,
@@ -136,7 +136,8 @@ PLATFORM = Platform(
     asks=(
         Ask(Table.SYSTEM, "show system", system),
         Ask(Table.INTERFACES, "show interfaces status", interfaces),
-        Ask(Table.ETHERNET, "show interfaces description", descriptions),
+        Ask(Table.INTERFACES, "show interfaces description", descriptions),
+        Ask(Table.ETHERNET, "show interfaces status", interfaces),
         Ask(Table.VLANS, "show vlan", vlans),
         Ask(Table.FORWARDING, "show mac address-table", forwarding),
         Ask(Table.NEIGHBOURS, "show lldp neighbors", neighbours),

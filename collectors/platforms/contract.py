@@ -24,6 +24,16 @@ class Seen(NamedTuple):
     """As in `Sighting.status`."""
 
 
+# Tables whose rows are ports of which they tell something: what that is.
+_TOLD_OF_PORTS: dict[Table, Callable[[Port], bool]] = {
+    Table.BRIDGE_PORTS: lambda port: port.pvid is not None,
+    Table.ETHERNET: lambda port: bool(port.duplex or port.counters),
+    Table.POWER: lambda port: port.power is not None,
+    Table.AGGREGATION: lambda port: port.aggregate is not None,
+    Table.SPANNING_TREE: lambda port: port.spanning_tree is not None,
+}
+
+
 @dataclass
 class Rows:
     """What one answer told. Ports are named as the command names them: `assemble` lets the names meet.
@@ -61,7 +71,8 @@ class Rows:
             return len(self.hardware)
         if table in (Table.SYSTEM, Table.LLDP_LOCAL):
             return int(bool(self.system or self.chassis_id or self.lldp_name or self.own_macs))
-        return len(self.ports)
+        told = _TOLD_OF_PORTS.get(table)
+        return len(self.ports) if told is None else sum(told(port) for port in self.ports)
 
 
 Reader = Callable[[str], Rows]
@@ -70,7 +81,10 @@ Reader = Callable[[str], Rows]
 
 @dataclass(frozen=True)
 class Ask:
-    """One command of the fixed list, what it tells, and how to read it."""
+    """One command of the fixed list, what it tells, and how to read it.
+
+    A command that tells of several tables stands once for each: it is sent once.
+    """
 
     table: Table
     command: str

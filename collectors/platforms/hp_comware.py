@@ -26,7 +26,7 @@ def _brief(row: templates.Row) -> Port:
         alias=wording.text(row["description"]).strip("-"),
         admin="down" if down else "up",
         oper=oper,
-        speed_mbps=wording.speed_mbps(row["speed"]),
+        speed_mbps=wording.speed_mbps(row["speed"]) if oper == "up" else None,
         duplex=wording.duplex(row["duplex"]) if oper == "up" else None,
         pvid=wording.vlan_id(row["vlan_id"]),
     )
@@ -34,7 +34,7 @@ def _brief(row: templates.Row) -> Port:
 
 def details(text: str) -> Rows:
     """`display interface`: addresses, whole descriptions."""
-    table = templates.rows_of(_NAME, "display interface", text, form=r"^\s*Current state|current state:")
+    table = templates.rows_of(_NAME, "display interface", text, form=r"^\s*Current state|current state:", blocks=True)
     return Rows(ports=[_detail(row) for row in table.rows], partial=table.partial)
 
 
@@ -45,21 +45,25 @@ def _detail(row: templates.Row) -> Port:
     return Port(
         name=row["interface"],
         alias="" if row["description"] == default else wording.text(row["description"]),
-        mac=wording.mac(row["hw_address"]),
+        mac=wording.mac(templates.first(row["hw_address"])),
         admin="down" if "dministratively" in row["line_status"] else "up",
         oper=oper,
-        speed_mbps=wording.speed_mbps(row["speed"]),
+        speed_mbps=wording.speed_mbps(row["speed"]) if oper == "up" else None,
         duplex=wording.duplex(row["duplex"]) if oper == "up" else None,
-        pvid=wording.vlan_id(untagged[0] if isinstance(untagged, list) else untagged),
+        pvid=wording.vlan_id(templates.first(untagged)),
     )
 
 
+_ENTRY = re.compile(r"^\s*([0-9a-f]{4}(?:-[0-9a-f]{4}){2})\s+(\d+)\s+(\S.*?)\s+(\S+)\s+\S+\s*$", re.MULTILINE)
+
+
 def forwarding(text: str) -> Rows:
-    """`display mac-address`. An entry that does not age was configured, or locked by port security."""
-    table = templates.rows_of(_NAME, "display mac-address", text, form=r"^MAC ADDR(?:ESS)?\s+VLAN ID")
-    rows = Rows(partial=table.partial)
-    for row in table.rows:
-        rows.seen += wording.seen(row["mac_address"], wording.vlan_id(row["vlan_id"]), row["interface"], row["state"])
+    """`display mac-address`. Read here: the template takes half of the state `Config static` for the port."""
+    if not re.search(r"^MAC ADDR(?:ESS)?\s+VLAN ID", text, re.IGNORECASE | re.MULTILINE):
+        raise Unreadable("no 'MAC Address  VLAN ID' header in the answer")
+    rows = Rows()
+    for mac, vlan, state, port in _ENTRY.findall(text):
+        rows.seen += wording.seen(mac, wording.vlan_id(vlan), port, state)
     return rows
 
 
@@ -124,21 +128,30 @@ def system(text: str) -> Rows:
 
 
 def vlans(text: str) -> Rows:
-    """`display vlan brief`, or `display vlan all` on Comware 5."""
-    full = re.search(r"^\s*VLAN ID\s*:", text, re.MULTILINE)
-    command = "display vlan all" if full else "display vlan brief"
-    table = templates.rows_of(_NAME, command, text, form=r"^\s*VLAN ID\s*:|^VLAN ID\s+Name")
-    return Rows(
-        vlans=wording.vlan_names((row["vlan_id"], row["vlan_name"]) for row in table.rows), partial=table.partial
-    )
+    """`display vlan brief`, or `display vlan all` on Comware 5. Names may hold blanks: `VLAN 0020` from the factory."""
+    full = re.findall(r"^\s*VLAN ID: *(\d+)[^\0]*?^\s*Name: *(\S.*?)\s*$", text, re.MULTILINE)
+    brief = re.findall(r"^(\d+)\s+(\S.*?)(?:\s{2,}.*)?$", text, re.MULTILINE)
+    if not full and not re.search(r"^VLAN ID\s+Name", text, re.MULTILINE):
+        raise Unreadable("neither 'VLAN ID:' nor 'VLAN ID  Name' in the answer")
+    return Rows(vlans=wording.vlan_names(full or brief))
 
 
 def aggregation(text: str) -> Rows:
-    """`display link-aggregation verbose`."""
-    form = r"^Aggregat(?:e|ion) Interface:|^Loadsharing Type"
-    table = templates.rows_of(_NAME, "display link-aggregation verbose", text, form=form)
-    members = [(port, row["interface"]) for row in table.rows for port in row["local_interfaces"] or []]
-    return Rows(ports=[Port(name=port, aggregate=bundle) for port, bundle in members], partial=table.partial)
+    """`display link-aggregation verbose`: under each aggregate its own members, and behind them the partner's."""
+    if not re.search(r"^Aggregat(?:e|ion) Interface:|^Loadsharing Type", text, re.MULTILINE):
+        raise Unreadable("no 'Aggregate Interface' line in the answer")
+    rows = Rows()
+    bundle, local = "", False
+    for line in text.splitlines():
+        heading = re.match(r"Aggregat(?:e|ion) Interface:\s*(\S+)", line)
+        if heading:
+            bundle, local = heading.group(1), False
+        elif re.match(r"(?:Local|Port Status|Remote)\b.*:", line):
+            local = not line.startswith("Remote")
+        member = re.match(r"\s+([A-Za-z][\w\-]*\d[\d/]*)(?:\([RC]\))?\s+[SUI]\s", line)
+        if member and bundle and local:
+            rows.ports.append(Port(name=member.group(1), aggregate=bundle))
+    return rows
 
 
 def addresses(text: str) -> Rows:
@@ -156,6 +169,7 @@ PLATFORM = Platform(
     asks=(
         Ask(Table.SYSTEM, _LOCAL, system),
         Ask(Table.INTERFACES, "display interface brief", brief),
+        Ask(Table.BRIDGE_PORTS, "display interface brief", brief),
         Ask(Table.ETHERNET, "display interface", details),
         Ask(Table.VLANS, "display vlan brief", vlans, instead=Ask(Table.VLANS, "display vlan all", vlans)),
         Ask(Table.FORWARDING, "display mac-address", forwarding),

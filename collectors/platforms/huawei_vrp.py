@@ -45,7 +45,7 @@ def _bundles(text: str) -> dict[str, str]:
 
 def details(text: str) -> Rows:
     """`display interface`: addresses, speeds, untagged VLANs."""
-    table = templates.rows_of(_NAME, "display interface", text, form=r"^\S+ current state *:")
+    table = templates.rows_of(_NAME, "display interface", text, form=r"^\S+ current state *:", blocks=True)
     return Rows(ports=[_detail(row) for row in table.rows], partial=table.partial)
 
 
@@ -59,7 +59,6 @@ def _detail(row: templates.Row) -> Port:
         mac=wording.mac(row["mac_address"]),
         admin="down" if "dministratively" in row["link_status"] else "up",
         oper=oper,
-        # A port without link shows the speed that it would try.
         speed_mbps=wording.speed_mbps(row["speed"]) if oper == "up" else None,
         duplex=wording.duplex(row["duplex"]) if oper == "up" else None,
         pvid=wording.vlan_id(row["vlan_id"]),
@@ -126,22 +125,22 @@ def vlans(text: str) -> Rows:
     if not re.search(r"^VID\s+(?:Type|Status)", text, re.MULTILINE):
         raise Unreadable("no 'VID  Type' header in the answer")
     numbers = re.findall(r"^(\d+)\s+(?:common|super|sub|mux)\b", text, re.MULTILINE)
-    named = dict(re.findall(r"^(\d+)\s+enable\s.*\s(\S+)\s*$", text, re.MULTILINE))
+    named = dict(re.findall(r"^(\d+)\s+(?:en|dis)able(?:\s+\S+){3}\s+(\S.*?)\s*$", text, re.MULTILINE))
     return Rows(vlans=wording.vlan_names((vlan, named.get(vlan, "")) for vlan in numbers))
 
 
 def aggregation(text: str) -> Rows:
     """`display eth-trunk`."""
-    table = templates.rows_of(_NAME, "display eth-trunk", text, form=r"state information is:")
+    table = templates.rows_of(_NAME, "display eth-trunk", text, form=r"state information is:", blocks=True)
     return Rows(
-        ports=[Port(name=port, aggregate=row["eth_trunk"]) for row in table.rows for port in _members(row)],
+        # The partner's table names our ports again.
+        ports=[Port(name=port, aggregate=bundle) for port, bundle in _members(table.rows).items()],
         partial=table.partial,
     )
 
 
-def _members(row: templates.Row) -> list[str]:
-    ports = row["interface"]
-    return [ports] if isinstance(ports, str) and ports else list(ports)
+def _members(rows: list[templates.Row]) -> dict[str, str]:
+    return {row["interface"]: row["eth_trunk"] for row in rows if row["interface"]}
 
 
 def addresses(text: str) -> Rows:
@@ -158,6 +157,7 @@ PLATFORM = Platform(
         Ask(Table.SYSTEM, "display lldp local", system),
         Ask(Table.INTERFACES, "display interface brief", brief),
         Ask(Table.ETHERNET, "display interface", details),
+        Ask(Table.BRIDGE_PORTS, "display interface", details),
         Ask(Table.VLANS, "display vlan", vlans),
         Ask(Table.FORWARDING, "display mac-address", forwarding),
         Ask(Table.LLDP_LOCAL, "display lldp local", local),

@@ -52,7 +52,7 @@ def _interface(one: dict[str, Any]) -> Port:
         mac=wording.mac(_said(one, "current-physical-address", "hardware-physical-address")),
         admin=wording.up_down(_said(one, "admin-status")),
         oper=oper,
-        speed_mbps=wording.speed_mbps(_said(one, "speed")),
+        speed_mbps=wording.speed_mbps(_said(one, "speed")) if oper == "up" else None,
         duplex=wording.duplex(_said(one, "duplex", "link-mode")) if oper == "up" else None,
         aggregate=bundle,
     )
@@ -60,7 +60,7 @@ def _interface(one: dict[str, Any]) -> Port:
 
 def interfaces_text(text: str) -> Rows:
     """`show interfaces`."""
-    table = templates.rows_of(_NAME, "show interfaces", text, form=r"^Physical interface: ")
+    table = templates.rows_of(_NAME, "show interfaces", text, form=r"^Physical interface: ", blocks=True)
     return Rows(
         ports=[
             Port(
@@ -244,6 +244,8 @@ PLATFORM = Platform(
     asks=(
         json_or_text(Table.SYSTEM, "show version", _JSON, system),
         json_or_text(Table.INTERFACES, "show interfaces", _JSON, interfaces, interfaces_text),
+        json_or_text(Table.ETHERNET, "show interfaces", _JSON, interfaces),
+        json_or_text(Table.AGGREGATION, "show interfaces", _JSON, interfaces),
         json_or_text(Table.VLANS, "show vlans", _JSON, vlans, vlans_text),
         json_or_text(
             Table.FORWARDING, "show ethernet-switching table", _JSON, forwarding, forwarding_text, needs=[Table.VLANS]

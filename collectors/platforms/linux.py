@@ -162,8 +162,11 @@ PLATFORM = Platform(
     asks=(
         Ask(Table.SYSTEM, "uname -snrm", system),
         Ask(Table.INTERFACES, "ip -j -d link", links),
+        Ask(Table.AGGREGATION, "ip -j -d link", links),
+        Ask(Table.SPANNING_TREE, "ip -j -d link", links),
         Ask(Table.ETHERNET, "grep -s . /sys/class/net/*/speed /sys/class/net/*/duplex", speeds),
         Ask(Table.VLANS, "bridge -j vlan show", vlans),
+        Ask(Table.BRIDGE_PORTS, "bridge -j vlan show", vlans),
         Ask(Table.FORWARDING, "bridge -j fdb show", forwarding),
         # lldpd's socket is for root and its own group: a right to run exactly these by sudo serves as well.
         Ask(

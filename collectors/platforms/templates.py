@@ -22,6 +22,11 @@ class Row(dict[str, Any]):
         return ""
 
 
+def first(cell: Any) -> str:
+    """A cell that is a list in some releases of the templates: its first entry."""
+    return str(next(iter(cell), "")) if isinstance(cell, list) else str(cell)
+
+
 class Table(NamedTuple):
     """Rows of a template, and why they are not the whole table (empty: they are)."""
 
@@ -29,11 +34,13 @@ class Table(NamedTuple):
     partial: str = ""
 
 
-def rows_of(platform: str, command: str, text: str, *, form: str, total: str = "") -> Table:
+def rows_of(platform: str, command: str, text: str, *, form: str, total: str = "", blocks: bool = False) -> Table:
     """The rows that the template for `command` finds in `text`.
 
     `form`: a pattern that every true answer has, such as the table's header; without it an empty result would look
     like an empty table. `total`: a pattern whose first group is the number of rows that the switch says it printed.
+    `blocks`: a row stands on several lines, indented under its first one; a first line of unknown form must not be left
+    out, for the lines under it would count as those of the row before.
     Raises Unreadable.
     """
     if not re.search(form, text, re.IGNORECASE | re.MULTILINE):
@@ -46,8 +53,8 @@ def rows_of(platform: str, command: str, text: str, *, form: str, total: str = "
         except _OddLine as stop:
             said = stop.line.rstrip()
             place = next((i for i, line in enumerate(lines) if line.rstrip() in (said, said.removesuffix("."))), None)
-            if place is None or len(odd) >= _ODD_LINES:
-                raise Unreadable(f"too many lines of an unknown form, such as {stop.line[:_SHOWN]!r}") from None
+            if place is None or len(odd) >= _ODD_LINES or (blocks and not said[:1].isspace()):
+                raise Unreadable(f"a line of unknown form: {said.strip()[:_SHOWN]!r}") from None
             odd.append(lines.pop(place))
     return Table(rows, _partial(odd, len(rows), re.search(total, text, re.IGNORECASE) if total else None))
 

@@ -7,8 +7,9 @@ A recording (`fixtures/recordings/ssh/<platform>.yaml`) has these keys:
     greeting    printed before the first prompt (default: nothing)
     user_suffix what the driver appends to the user name (RouterOS only)
     newline     end of a line, default "\\r\\n"
-    paging      {lines, more, erase, off}: pages of so many lines; `more` is printed at the end of each and `erase` when a
-                key was pressed; the command `off` turns paging off
+    paging      {lines, more, erase, off}: pages of so many lines; `more` is printed at the end of each and `erase`
+                when a key was pressed; the command `off` turns paging off, unless `granted` is false
+    echo_again  true where a command is echoed a second time, after its prompt
     replies     {command: text}: what the commands that prepare the terminal print
     commands    {command: text}: the recorded answers
     rejected    printed for any other command
@@ -197,11 +198,14 @@ class _Line:
             self._served.lines.append(line)
             command = line.strip()
             if command:
+                if self._told.get("echo_again"):
+                    self._write(self._told["prompt"] + line + self._newline)
                 await self._answer(command)
 
     async def _answer(self, command: str) -> None:
         faults = self._served.faults
-        if self._paging and command == self._paging.get("off") and not faults.paging_stays:
+        granted = self._paging and self._paging.get("granted", True) and not faults.paging_stays
+        if self._paging and command == self._paging.get("off") and granted:
             self._paging = None
             self._print(self._told.get("replies", {}).get(command, ""))
             return
