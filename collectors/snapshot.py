@@ -104,6 +104,21 @@ class Port(_Model):
     auto_negotiation: bool | None = None
     power: Power | None = None
 
+    def seconds_in_state(self, uptime_ticks: int | None) -> float | None:
+        """Seconds since the port came into its state, at a sysUpTime; None when nobody knows.
+
+        0 stands for "before the agent started" (RFC 2863). A time a little ahead of sysUpTime is a change while the
+        switch was being read, one far ahead is from before sysUpTime wrapped around after 497 days (RFC 2579).
+        """
+        if not self.last_change_ticks or uptime_ticks is None:
+            return None
+        ahead = self.last_change_ticks - uptime_ticks
+        return 0.0 if 0 < ahead <= _LONGEST_READING else (-ahead % 2**32) / 100
+
+
+_LONGEST_READING = 6 * 3600 * 100
+"""1/100 s; recorded: changes that stand 3073 s ahead of sysUpTime, because the reading took that long."""
+
 
 class Power(_Model):
     """Power over Ethernet on one port (POWER-ETHERNET-MIB, RFC 3621)."""

@@ -1,4 +1,4 @@
-"""Recordings of real switches (package snmpsim-data), trimmed to what a collector reads, and what they must come out as."""
+"""Recordings of real switches (package snmpsim-data) trimmed to what is read, and what they must come out as."""
 
 from __future__ import annotations
 

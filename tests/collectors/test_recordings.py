@@ -51,13 +51,13 @@ async def _collect_all(endpoints: dict[str, tuple[str, int]]) -> Collected:
 
 
 @pytest.fixture(scope="module")
-def small(pytestconfig: pytest.Config) -> Iterator[Collected]:
-    yield collect_all(SMALL, pytestconfig)
+def small(pytestconfig: pytest.Config) -> Collected:
+    return collect_all(SMALL, pytestconfig)
 
 
 @pytest.fixture(scope="module")
-def large(pytestconfig: pytest.Config) -> Iterator[Collected]:
-    yield collect_all(LARGE, pytestconfig)
+def large(pytestconfig: pytest.Config) -> Collected:
+    return collect_all(LARGE, pytestconfig)
 
 
 def differences(switch: CollectedSwitch, facts: dict[str, Any]) -> dict[str, Any]:
