@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from collectors.names import parse_mac
 from collectors.snapshot import Neighbour, Port, Snapshot
 from reconcile.channels import Channel, Channels, StepKind
 from reconcile.findings import Place
@@ -20,7 +21,7 @@ class Picture:
     """Look-ups over one map and one snapshot. Ports are named as their switch names them.
 
     `channel_at` has the documented channel of each observed port. `maybe_at` has, by candidate port, the stations
-    that could be at several.
+    that could be at several. `announced_at` has the one port at which an address names itself as the neighbour.
     """
 
     patch_map: PatchMap
@@ -30,6 +31,7 @@ class Picture:
     coverage: Coverage
     ports: Mapping[PortRef, Port]
     neighbours: Mapping[PortRef, tuple[Neighbour, ...]]
+    announced_at: Mapping[str, PortRef]
     channel_at: Mapping[PortRef, Channel]
     matching: Matching
     device_of: Mapping[str, Device]
@@ -107,6 +109,7 @@ def draw(
     """Indexes everything once."""
     ports = {PortRef(s.name, p.name): p for s in snapshot.switches for p in s.ports}
     aggregate_of = {ref: PortRef(ref.switch, p.aggregate) for ref, p in ports.items() if p.aggregate}
+    neighbours = _neighbours(snapshot)
     documented = ((matching.port_of(c.port), c) for c in channels.resolved)
     return Picture(
         patch_map=patch_map,
@@ -115,7 +118,8 @@ def draw(
         located=located,
         coverage=coverage,
         ports=ports,
-        neighbours=_neighbours(snapshot),
+        neighbours=neighbours,
+        announced_at=_announced_at(neighbours),
         channel_at={port: channel for port, channel in documented if port is not None},
         matching=matching,
         device_of={mac: device for device in reversed(patch_map.devices) for mac in device.macs},
@@ -133,6 +137,18 @@ def _neighbours(snapshot: Snapshot) -> dict[PortRef, tuple[Neighbour, ...]]:
             if neighbour.port is not None:
                 found[PortRef(switch.name, neighbour.port)].append(neighbour)
     return {port: tuple(rows) for port, rows in found.items()}
+
+
+def _announced_at(neighbours: Mapping[PortRef, tuple[Neighbour, ...]]) -> dict[str, PortRef]:
+    """Addresses that a neighbour gives as its own on one port only. No bridge passes LLDP on (IEEE 802.1Q table 8-1),
+    so such a neighbour is on that wire, whatever forwarding tables remember."""
+    found: dict[str, set[PortRef]] = defaultdict(set)
+    for port, rows in neighbours.items():
+        for said in (said for row in rows for said in (row.chassis_id, row.port_id)):
+            mac = parse_mac(said)
+            if mac:
+                found[mac].add(port)
+    return {mac: next(iter(ports)) for mac, ports in found.items() if len(ports) == 1}
 
 
 def _maybe_at(located: Located) -> dict[PortRef, tuple[Placement, ...]]:

@@ -92,6 +92,9 @@ def _judge_device(channel: Channel, device: Device, picture: Picture) -> Judgeme
     named = port and next(_speaks_for(device, port, picture), None)
     if named:
         return Judgement(channel, Saw.AS_DOCUMENTED, f"it announces itself there as {named}", port)
+    elsewhere = [_announced(m, picture.announced_at[m]) for m in device.macs if m in picture.announced_at]
+    if elsewhere:
+        return Judgement(channel, Saw.ELSEWHERE, f"it announces itself at {elsewhere[0].at}", port, tuple(elsewhere))
     perhaps = [p for p in placed if port and p.grade is Grade.AMBIGUOUS and port in p.candidates]
     if perhaps:
         count = len(perhaps[0].candidates)
@@ -110,6 +113,10 @@ def _speaks_for(device: Device, port: PortRef, picture: Picture) -> Iterator[str
         for identifier in (neighbour.chassis_id, neighbour.port_id):
             if (parse_mac(identifier) or "") in device.macs:
                 yield identifier
+
+
+def _announced(mac: str, port: PortRef) -> Placement:
+    return Placement(mac, port, Grade.CERTAIN, (port,), "it announces itself there")
 
 
 def _direction_only(placement: Placement, picture: Picture) -> bool:

@@ -181,6 +181,15 @@ def hypervisor_with_guests() -> Story:
     return site.build(), Expectation("Guests share the server's port.", 0, AS_DOCUMENTED | {"confirmed": 9})
 
 
+def moved_hypervisor() -> Story:
+    """It says by LLDP that it bridges, as servers with guests do, and is no switch of the site for that."""
+    world, _ = hypervisor_with_guests()
+    world = changes.replug(world, "img-1:4", "img-1:6")
+    found = Found("moved device", "img-1:4", device="hv-1", moved_to="img-1:6")
+    told = drift("The server with its guests is in another port.", found)
+    return world, Expectation(told.story, 1, AS_DOCUMENTED | {"contradicted": 1}, (told,))
+
+
 def virtual_gateway() -> Story:
     """Two routers answer for one address (RFC 9568): it stands at the port of whichever is master tonight."""
     site = station()
@@ -272,6 +281,7 @@ STORIES: dict[str, Callable[[], Story]] = {
     "phone-with-pc": phone_with_pc,
     "access-point-with-clients": access_point_with_clients,
     "hypervisor": hypervisor_with_guests,
+    "moved-hypervisor": moved_hypervisor,
     "virtual-gateway": virtual_gateway,
     "unmanaged-switch": unmanaged_switch_with_computers,
     "sleeping-device": sleeping_device,
