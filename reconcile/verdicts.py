@@ -92,14 +92,15 @@ def _judge_device(channel: Channel, device: Device, picture: Picture) -> Judgeme
     named = port and next(_speaks_for(device, port, picture), None)
     if named:
         return Judgement(channel, Saw.AS_DOCUMENTED, f"it announces itself there as {named}", port)
-    elsewhere = [_announced(m, picture.announced_at[m]) for m in device.macs if m in picture.announced_at]
+    said = [_announced(m, picture.announced_at[m]) for m in device.macs if m in picture.announced_at]
+    elsewhere = [p for p in said if not _at_own_socket(p, device, picture)]
     if elsewhere:
         return Judgement(channel, Saw.ELSEWHERE, f"it announces itself at {elsewhere[0].at}", port, tuple(elsewhere))
     perhaps = [p for p in placed if port and p.grade is Grade.AMBIGUOUS and port in p.candidates]
     if perhaps:
         count = len(perhaps[0].candidates)
         return Judgement(channel, Saw.NOBODY, f"{perhaps[0].mac} is at one of {count} ports, this one among them", port)
-    gone = [p for p in placed if not _direction_only(p, picture)]
+    gone = [p for p in placed if not (_direction_only(p, picture) or _at_own_socket(p, device, picture))]
     if gone:
         return Judgement(channel, Saw.ELSEWHERE, f"{gone[0].mac} is at {_at(gone[0])}", port, tuple(gone))
     return _judge_port(channel, port, picture) or _judge_strangers(channel, device, port, picture)
@@ -117,6 +118,13 @@ def _speaks_for(device: Device, port: PortRef, picture: Picture) -> Iterator[str
 
 def _announced(mac: str, port: PortRef) -> Placement:
     return Placement(mac, port, Grade.CERTAIN, (port,), "it announces itself there")
+
+
+def _at_own_socket(placement: Placement, device: Device, picture: Picture) -> bool:
+    """True when the station is where the map has another socket of the same device."""
+    homes = [picture.port_of(c.port or c.behind) for c in picture.channels.of_device(device.name)]
+    at = placement.at
+    return at is not None and any(home is not None and picture.same_place(home, at) for home in homes)
 
 
 def _direction_only(placement: Placement, picture: Picture) -> bool:

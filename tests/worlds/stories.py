@@ -23,7 +23,7 @@ from tests.worlds.dialects import (
 from tests.worlds.equipment import access_point, host, hypervisor, mute, phone, router, unmanaged_switch
 from tests.worlds.expected import Drift, Expectation, Found, drift
 from tests.worlds.files import SITES, site_files, write_site
-from tests.worlds.model import World
+from tests.worlds.model import Box, Station, World
 
 Story = tuple[World, Expectation]
 
@@ -209,6 +209,19 @@ def unmanaged_switch_with_computers() -> Story:
     return site.build(), Expectation("Computers on a small unmanaged switch.", 0, AS_DOCUMENTED | {"silent": 1})
 
 
+def two_sockets() -> Story:
+    """A server on both switches, an address to each socket: the second cord is pulled, and the server has not moved."""
+    site = station()
+    macs = "90:09:d0:17:66:a8", "90:09:d0:17:66:a9"
+    box = Box("nas", tuple(Station(mac, socket=socket) for mac, socket in zip(macs, "ab", strict=True)), ("a", "b"))
+    site.device(box, macs=macs, kind="storage")
+    site.cord("N1", "wet-1:Gi1/0/6", "nas:a")
+    site.cord("N2", "img-1:6", "nas:b")
+    world = changes.unplug(site.build(), "img-1:6")
+    told = drift("One of the two cords of the server is pulled.", Found("dead port", "img-1:6", device="nas"))
+    return world, Expectation(told.story, 1, AS_DOCUMENTED | {"confirmed": 9, "silent": 1}, (told,))
+
+
 def sleeping_device() -> Story:
     world = changes.silence(station().build(), "printer")
     return world, Expectation(
@@ -284,6 +297,7 @@ STORIES: dict[str, Callable[[], Story]] = {
     "moved-hypervisor": moved_hypervisor,
     "virtual-gateway": virtual_gateway,
     "unmanaged-switch": unmanaged_switch_with_computers,
+    "two-sockets": two_sockets,
     "sleeping-device": sleeping_device,
     "one-vlan-only": one_vlan_only,
     "one-context-per-vlan": one_context_per_vlan,
