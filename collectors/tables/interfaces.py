@@ -56,8 +56,8 @@ def system(answers: Answers) -> System:
 
 
 def interfaces(answers: Answers) -> Interfaces:
-    """Ports in the order of their rows. A row counts when it has any column of ifTable or ifXTable."""
-    rows = [index for index in _rows(answers) if len(index) == 1]
+    """Ports in the order of ifIndex. A row counts when it has any column of ifTable or ifXTable."""
+    rows = sorted(index for index in _rows(answers) if len(index) == 1)
     names = _unique_names(answers, rows)
     macs, types = answers.octets("ifPhysAddress"), answers.numbers("ifType")
     admin, oper = answers.numbers("ifAdminStatus"), answers.numbers("ifOperStatus")
@@ -103,7 +103,7 @@ def _unique_names(answers: Answers, rows: Iterable[Index]) -> dict[int, str]:
     taken: set[str] = set()
     for row in rows:
         name = text(short.get(row, b"")).strip("\0 ") or text(long.get(row, b"")).strip("\0 ")
-        if not name or name in taken:
+        while not name or name in taken:
             name = f"{name}#{row[0]}"
         taken.add(name)
         names[row[0]] = name
