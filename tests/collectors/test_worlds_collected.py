@@ -19,7 +19,7 @@ from tests.worlds.stories import STORIES
 
 EVERY_FAMILY = (
     "moved-device", "swapped-uplinks", "phone-with-pc", "one-context-per-vlan", "one-vlan-only",
-    "neighbours-not-served",
+    "neighbours-not-served", "odd-entries",
 )  # fmt: skip
 WORLDS: dict[str, World] = {"saltmarsh": saltmarsh.drifted()} | {name: STORIES[name]()[0] for name in EVERY_FAMILY}
 

@@ -36,6 +36,16 @@ class Port:
 
 
 @dataclass(frozen=True)
+class Entry:
+    """A row of a forwarding table that was not learned; `status` in the words of RFC 4188 dot1dTpFdbStatus."""
+
+    vlan: int
+    mac: str
+    port: str
+    status: str
+
+
+@dataclass(frozen=True)
 class Switch:
     """One managed switch. `dialect` is how its agent words its answers; `routes` says that it keeps an ARP table."""
 
@@ -50,6 +60,7 @@ class Switch:
     routes: bool = False
     answers: bool = True  # False: it forwards frames and nobody answers to SNMP
     system_name: str = ""  # what it calls itself, when that is not its documented name
+    entries: tuple[Entry, ...] = ()
 
     def port(self, name: str) -> Port:
         """The port of that name; KeyError names both."""

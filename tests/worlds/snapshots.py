@@ -121,7 +121,8 @@ def _sightings(switch: Switch, view: View) -> list[Sighting]:
         if vlan == 1 or not _partial(switch.dialect)
     ]
     own = Sighting(switch.mac, switch.management_vlan if tells_vlan else None, None, "self", table)
-    return sorted({*rows, own}, key=lambda row: (row.mac, row.vlan or 0))
+    others = [Sighting(e.mac, e.vlan, e.port, e.status, table) for e in switch.entries]
+    return sorted({*rows, *others, own}, key=lambda row: (row.mac, row.vlan or 0))
 
 
 def _neighbour(port: str, advert: Advert) -> Neighbour:

@@ -28,6 +28,7 @@ _CHASSIS_KIND = {"interfaceAlias": 2, "macAddress": 4, "networkAddress": 5, "int
 _PORT_KIND = {"interfaceAlias": 1, "macAddress": 3, "networkAddress": 4, "interfaceName": 5, "local": 7}
 _CAPABILITY_BIT = {"other": 0, "repeater": 1, "bridge": 2, "wlanAccessPoint": 3, "router": 4, "telephone": 5}
 _CAPABILITY_BIT |= {"docsisCableDevice": 6, "stationOnly": 7}
+_FDB_STATUS = {"other": 1, "invalid": 2, "learned": 3, "self": 4, "mgmt": 5}  # RFC 4188 dot1dTpFdbStatus
 _MAU = {10: 11, 100: 16, 1000: 30, 10_000: 54}  # dot3MauType, full duplex on copper
 
 
@@ -207,10 +208,12 @@ def _forwarding_dot1q(_world: World, switch: Switch, view: View) -> Iterator[Row
     own = f"{fdb_ids[switch.management_vlan]}.{_mac_arcs(switch.mac)}"
     yield f"{base}2.1.2.{own}", INTEGER, "0"
     yield f"{base}2.1.3.{own}", INTEGER, "4"
-    for (vlan, mac), port in view.learned.items():
+    learned = ((vlan, mac, port, "learned") for (vlan, mac), port in view.learned.items())
+    others = ((entry.vlan, entry.mac, entry.port, entry.status) for entry in switch.entries)
+    for vlan, mac, port, status in (*learned, *others):
         index = f"{fdb_ids[vlan]}.{_mac_arcs(mac)}"
         yield f"{base}2.1.2.{index}", INTEGER, str(_base_port(switch, switch.port(port)))
-        yield f"{base}2.1.3.{index}", INTEGER, "3"
+        yield f"{base}2.1.3.{index}", INTEGER, str(_FDB_STATUS[status])
 
 
 def _vlans(_world: World, switch: Switch, _view: View) -> Iterator[Row]:

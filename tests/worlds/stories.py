@@ -23,7 +23,7 @@ from tests.worlds.dialects import (
 from tests.worlds.equipment import access_point, host, hypervisor, mute, phone, router, unmanaged_switch
 from tests.worlds.expected import Drift, Expectation, Found, drift
 from tests.worlds.files import SITES, site_files, write_site
-from tests.worlds.model import Box, Station, World
+from tests.worlds.model import Box, Entry, Station, World
 
 Story = tuple[World, Expectation]
 
@@ -201,6 +201,21 @@ def virtual_gateway() -> Story:
     return site.build(), Expectation("A virtual gateway is no device.", 0, AS_DOCUMENTED | {"confirmed": 10})
 
 
+def odd_entries() -> Story:
+    """A cluster's address at both its servers, a multicast entry that somebody configured, a row past its time."""
+    site = station()
+    cluster = "02:bf:0a:14:0a:05"
+    for name, mac, at in (("web-1", "ac:1f:6b:84:3d:e0", "wet-1"), ("web-2", "ac:1f:6b:84:3d:e2", "img-1")):
+        box = Box(name, (Station(mac), Station(cluster)))
+        site.device(box, at=patch(site, 6, at), macs=(mac,), kind="server")
+    entries = (
+        Entry(10, "01:00:5e:00:00:fb", "Gi1/0/5", "mgmt"),
+        Entry(20, DESK, "Gi1/0/5", "invalid"),
+    )
+    world = changes.change_switch(site.build(), "wet-1", entries=entries)
+    return world, Expectation("Rows that are no stations.", 0, AS_DOCUMENTED | {"confirmed": 10})
+
+
 def unmanaged_switch_with_computers() -> Story:
     site = station()
     site.device(unmanaged_switch("bench"), at=patch(site, 4, "img-1"), macs=(), kind="unmanaged switch", carries=True)
@@ -296,6 +311,7 @@ STORIES: dict[str, Callable[[], Story]] = {
     "hypervisor": hypervisor_with_guests,
     "moved-hypervisor": moved_hypervisor,
     "virtual-gateway": virtual_gateway,
+    "odd-entries": odd_entries,
     "unmanaged-switch": unmanaged_switch_with_computers,
     "two-sockets": two_sockets,
     "sleeping-device": sleeping_device,
