@@ -70,8 +70,4 @@ def unread_stations(text: str, seen: Iterable[Seen]) -> str:
     said = {parse_mac(found) for found in _ADDRESS.findall(text)}
     stations = {mac for mac in said if mac and address_kind(mac) not in _NO_STATION}
     missed = sorted(stations - {one.mac for one in seen})
-    return (
-        f"{len(missed)} addresses of the answer are in no row that was understood, such as {missed[0]}"
-        if missed
-        else ""
-    )
+    return f"{len(missed)} addresses of the answer are in no row, such as {missed[0]}" if missed else ""

@@ -57,7 +57,7 @@ def status_text(text: str) -> Rows:
     ports = []
     for row in table.rows:
         port = status_row(row)
-        member = re.fullmatch(r"in (Po\d+)", row["vlan_id"])
+        member = re.fullmatch(r"(?:in )?(Po\d+)", row["vlan_id"])
         port.aggregate = member.group(1) if member else None
         ports.append(port)
     return Rows(ports=ports, partial=table.partial)

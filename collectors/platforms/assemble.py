@@ -17,7 +17,8 @@ class PortBook:
 
     The name of the answer that came first is kept, in the form of the platform's ifName. A name that differs from
     it in spelling leads to it while that is certain: its key (`names.port_key`) belongs to one port only. A name that
-    leads nowhere is a port of which no more is known: the switch named it.
+    leads nowhere is a port of which no more is known: the switch named it. One answer names each port in one way, so
+    two names in one answer are two ports, however alike.
     """
 
     def __init__(self, port_words: Mapping[str, str]) -> None:
@@ -25,17 +26,26 @@ class PortBook:
         self._ports: dict[str, Port] = {}
         self._by_key: dict[str, list[str]] = {}
         self._found: dict[str, str] = {}
+        self._meant: dict[str, str] = {}
 
     @property
     def ports(self) -> list[Port]:
         """All ports, in the order in which the switch told of them."""
         return list(self._ports.values())
 
+    def begin(self) -> None:
+        """The names that follow are those of another answer."""
+        self._meant.clear()
+
     def named(self, said: str) -> str:
         """The Port.name that `said` stands for."""
         known = self._found.get(said)
         if known is None:
-            known = self._found[said] = self._search(said) or self._add(said)
+            known = self._search(said)
+            if known is None or self._meant.get(known, said) != said:
+                known = self._add(said)
+            self._found[said] = known
+        self._meant.setdefault(known, said)
         return known
 
     def take(self, port: Port) -> None:
@@ -81,11 +91,13 @@ def assemble(platform: Platform, answers: list[Told], name: str, started: dateti
     book = PortBook(platform.port_words)
     switch = CollectedSwitch(name=name, started=started)
     for rows, _, _ in answers:
+        book.begin()
         for port in rows.ports:
             book.take(port)
         switch.vlans.update({vlan: label for vlan, label in rows.vlans.items() if not switch.vlans.get(vlan)})
     by_vlan_name = _unique({label: vlan for vlan, label in reversed(switch.vlans.items())}, switch.vlans)
     for rows, command, at in answers:
+        book.begin()
         _take_facts(switch, rows)
         switch.sightings += _sightings(rows.seen, book, by_vlan_name, command, at)
         for neighbour in rows.neighbours:

@@ -13,14 +13,15 @@ _NAME = "brocade_fastiron"
 
 
 def interfaces(text: str) -> Rows:
-    """`show interfaces brief`. `Disable` is a port that somebody shut down, `Down` one without link."""
+    """`show interfaces brief`. `Disable` is a port that somebody shut down; `ERR-DIS` one that the switch shut down."""
     table = templates.rows_of(_NAME, "show interfaces brief", text, form=r"^Port\s+Link\s+State")
     return Rows(ports=[_interface(row) for row in table.rows], partial=table.partial)
 
 
 def _interface(row: templates.Row) -> Port:
     disabled = row["linkstate"].lower().startswith("disab")
-    oper = "down" if disabled else wording.up_down(row["linkstate"])
+    no_link = disabled or row["linkstate"].upper().startswith("ERR")
+    oper = "down" if no_link else wording.up_down(row["linkstate"])
     return Port(
         name=row["interface"],
         alias=wording.text(row["name"]),

@@ -43,9 +43,10 @@ def status_row(row: templates.Row) -> Port:
 
 def details(text: str) -> Rows:
     """`show interfaces`: addresses, counters, and every interface that is no switch port."""
-    form = r"^\S+ is .*line protocol is"
-    table = templates.rows_of(_NAME, "show interfaces", text, form=form, blocks=True)
-    return Rows(ports=[_detail(row) for row in table.rows], partial=table.partial)
+    heading = r"^\S+ is .*line protocol is"
+    known, partial = templates.without_strange_blocks(text, heading)
+    table = templates.rows_of(_NAME, "show interfaces", known, form=heading, blocks=True)
+    return Rows(ports=[_detail(row) for row in table.rows], partial=table.partial or partial)
 
 
 def _detail(row: templates.Row) -> Port:
@@ -119,7 +120,7 @@ def brief_neighbour(row: templates.Row) -> Neighbour:
         port=row["local_interface"],
         port_id=wording.identifier(row["neighbor_interface"]),
         system_name=wording.text(row["neighbor_name"]),
-        capabilities=wording.capabilities(row["capabilities"] or None),
+        capabilities=wording.capabilities(row["capabilities"] or None, letters=True),
     )
 
 

@@ -59,6 +59,25 @@ def rows_of(platform: str, command: str, text: str, *, form: str, total: str = "
     return Table(rows, _partial(odd, len(rows), re.search(total, text, re.IGNORECASE) if total else None))
 
 
+def without_strange_blocks(text: str, heading: str) -> tuple[str, str]:
+    """`text` without lines that stand under a heading of another form, and why it is not the whole (empty: it is).
+
+    For templates that take any line: the facts under a heading that they do not know would become those of the row
+    before it.
+    """
+    kept: list[str] = []
+    odd: list[str] = []
+    known = True
+    for line in text.splitlines():
+        if line[:1].strip():
+            known = bool(re.match(heading, line))
+            if not known:
+                odd.append(line)
+        if known or not line.strip():
+            kept.append(line)
+    return "\n".join(kept), _partial(odd, 0, None)
+
+
 def _partial(odd: list[str], found: int, said: re.Match[str] | None) -> str:
     if odd:
         more = f" and {len(odd) - 1} more" if len(odd) > 1 else ""
