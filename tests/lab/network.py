@@ -21,6 +21,7 @@ import socket
 import subprocess
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self, TypeVar
@@ -28,7 +29,7 @@ from typing import Any, Self, TypeVar
 from collectors.access import SnmpAccess, SshAccess, SwitchAccess
 from tests.lab.namespaces import Namespaces, run, wait_until
 
-TOOLS = ("ip", "bridge", "snmpd", "lldpd", "lldpcli", "sshd", "ssh-keygen", "unshare")
+TOOLS = ("ip", "bridge", "snmpd", "snmpget", "snmpwalk", "lldpd", "lldpcli", "sshd", "ssh-keygen", "unshare")
 COMMUNITY = "tide-table-7"
 COMMUNITY_VARIABLE = "TONEOUT_LAB_COMMUNITY"
 V3_USER = "keeper"
@@ -200,29 +201,45 @@ class Network:
         """The environment variables that `access` refers to."""
         return {COMMUNITY_VARIABLE: COMMUNITY, **V3_KEYS}
 
-    def neighbours(self, node: str) -> dict[str, tuple[str, str]]:
-        """By port: the neighbour's name and port, as the node's own lldpd tells; one per port."""
+    def neighbours(self, node: str) -> list[tuple[str, str]]:
+        """Port and name of each neighbour, as the node's own lldpd tells."""
         told = self.json(node, "lldpcli", "-f", "json0", "show", "neighbors")["lldp"][0].get("interface", [])
-        return {
-            row["name"]: (row["chassis"][0].get("name", [{}])[0].get("value", ""), row["port"][0]["id"][0]["value"])
-            for row in told
-        }
+        return sorted((row["name"], row["chassis"][0].get("name", [{}])[0].get("value", "")) for row in told)
 
     def stations(self, switch: str) -> dict[str, str]:
         """MAC address to port, as the switch's own forwarding table tells; its own addresses left out."""
         rows = self.json(switch, "bridge", "-j", "fdb", "show", "br", "br0")
         return {row["mac"]: row["ifname"] for row in rows if row.get("state") != "permanent"}
 
-    def settle(self, neighbours: dict[str, dict[str, str]], seconds: float = 30.0) -> None:
-        """Waits until every named switch sees exactly these neighbours: port to name."""
-        for switch, wanted in neighbours.items():
-            wait_until(
-                lambda switch=switch, wanted=wanted: (  # type: ignore[misc]  # defaults bind the loop's values
-                    {port: name for port, (name, _) in self.neighbours(switch).items()} == wanted
-                ),
-                f"{switch} sees {wanted}, not {self.neighbours(switch)}",
-                seconds,
-            )
+    def states(self, switch: str) -> dict[str, str]:
+        """By socket of a switch: `up` or `down`, as its own kernel tells."""
+        rows = self.json(switch, "ip", "-j", "link", "show")
+        return {row["ifname"]: row["operstate"].lower() for row in rows if row["ifname"] in self.nodes[switch].macs}
+
+    def settle(self, **neighbours: dict[str, str]) -> None:
+        """Waits until every named switch sees exactly these neighbours, port to name, and its agent knows its ports.
+
+        lldpd speaks once a second here; snmpd keeps what it knows of its interfaces for three.
+        """
+        for name, wanted in neighbours.items():
+            switch = name.replace("_", "-")
+            wait_until(partial(self._sees, switch, wanted), f"{switch} sees {wanted}")
+            wait_until(partial(self._agent_is_current, switch), f"snmpd of {switch} knows the state of its ports")
+
+    def _sees(self, switch: str, wanted: dict[str, str]) -> bool:
+        return self.neighbours(switch) == sorted(wanted.items())
+
+    def _agent_is_current(self, switch: str) -> bool:
+        """ifOperStatus against the kernel; ports are told apart by ifDescr (RFC 2863), 1 is up."""
+        if not self.nodes[switch].address:
+            return True
+        names, states = (self._walk(switch, f"1.3.6.1.2.1.2.2.1.{column}") for column in (2, 8))
+        told = {name: "up" if state == "1" else "down" for name, state in zip(names, states, strict=False)}
+        return self.states(switch).items() <= told.items()
+
+    def _walk(self, switch: str, oid: str) -> list[str]:
+        asking = ["snmpwalk", "-v2c", f"-c{COMMUNITY}", "-t1", "-r0", "-Oqv", self.nodes[switch].address, oid]
+        return run(*self.tester_command(*asking), check=False).replace('"', "").split()
 
     # The parts
 
@@ -249,12 +266,18 @@ class Network:
         return f"00:00:5e:00:53:{next(self._macs):02x}"
 
     def _wait_carrier(self, end: Socket, *, up: bool) -> None:
+        """Until the kernel has noticed on both sides of the socket, and a bridge that it belongs to passes frames."""
         node, interface = end
-        state = "UP" if up else "DOWN"
-        wait_until(
-            lambda: json.loads(self.namespaces.ip(node, "-j", "link", "show", interface))[0]["operstate"] == state,
-            f"{node} {interface} is {state}",
-        )
+        state = "up" if up else "down"
+        for where, link in ((node, interface), (_ROOM, self._outer[end])):
+            wait_until(partial(self._is, where, link, up=up), f"{node} {interface} is {state}")
+
+    def _is(self, node: str, interface: str, *, up: bool) -> bool:
+        link = json.loads(self.namespaces.ip(node, "-j", "-d", "link", "show", interface))[0]
+        if not up:
+            return bool(link["operstate"] == "DOWN")
+        port = link.get("linkinfo", {}).get("info_slave_data", {"state": "forwarding"})
+        return bool(link["operstate"] == "UP" and port["state"] == "forwarding")
 
     def _manage(self, node: Node) -> None:
         number = sum(bool(other.address) for other in self.nodes.values()) + 1
