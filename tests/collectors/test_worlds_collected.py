@@ -64,7 +64,7 @@ def collected(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Snapshot]:
 
 
 @pytest.mark.parametrize("name", sorted(WORLDS))
-def test_the_collector_tells_what_the_world_has(name: str, collected: dict[str, Snapshot]):
+def test_the_collector_tells_what_the_world_has(name: str, collected: dict[str, Snapshot]) -> None:
     expected = {switch.name: essence(switch) for switch in snapshot_of(WORLDS[name]).switches}
     assert {switch.name: essence(switch) for switch in collected[name].switches} == expected
 

@@ -35,12 +35,12 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
     return Demo(toneout("demo", cwd=here), here / "saltmarsh")
 
 
-def test_the_demo_runs_without_a_word_of_trouble(demo: Demo):
+def test_the_demo_runs_without_a_word_of_trouble(demo: Demo) -> None:
     assert demo.told.returncode == 0, demo.told.stderr
     assert demo.told.stderr == ""
 
 
-def test_the_demo_shows_its_eight_drifts_and_nothing_else(demo: Demo):
+def test_the_demo_shows_its_eight_drifts_and_nothing_else(demo: Demo) -> None:
     assert len(EXPECTED.drifts) == 8
     told = toneout("--site", demo.folder, "reconcile", "--format", "json", cwd=demo.folder.parent)
     report = json.loads(told.stdout)
@@ -50,7 +50,7 @@ def test_the_demo_shows_its_eight_drifts_and_nothing_else(demo: Demo):
     assert told.returncode == 1
 
 
-def test_every_kind_of_drift_in_the_demo_is_another_one():
+def test_every_kind_of_drift_in_the_demo_is_another_one() -> None:
     kinds = [drift.findings[0].kind for drift in EXPECTED.drifts]
     assert sorted(set(kinds)) == sorted(
         {"moved device", "dead port", "shut port", "other device", "undocumented device", "unexpected link",
@@ -60,7 +60,7 @@ def test_every_kind_of_drift_in_the_demo_is_another_one():
     assert [len(drift.findings) for drift in moved] == [1, 2]  # one device carried away, one pair of cords crossed
 
 
-def test_the_report_for_people_names_what_each_drift_is_about(demo: Demo):
+def test_the_report_for_people_names_what_each_drift_is_about(demo: Demo) -> None:
     keys = set(re.findall(r"[a-z]+-[a-z]+-[0-9a-f]{8}", demo.told.stdout))
     assert len(keys) == len(EXPECTED.findings)
     for found in EXPECTED.findings:
@@ -73,12 +73,12 @@ def words_of(found: Found) -> list[str]:
     return [switch, port, found.device, *found.macs]
 
 
-def test_the_demo_leaves_a_site_folder_whose_map_is_clean(demo: Demo):
+def test_the_demo_leaves_a_site_folder_whose_map_is_clean(demo: Demo) -> None:
     checked = toneout("check", cwd=demo.folder)
     assert checked.returncode == 0, checked.stdout
 
 
-def test_the_secret_of_the_demo_is_closed_to_others_and_in_no_other_file(demo: Demo):
+def test_the_secret_of_the_demo_is_closed_to_others_and_in_no_other_file(demo: Demo) -> None:
     secret = demo.folder / "secrets" / "community"
     assert stat.S_IMODE(secret.stat().st_mode) == 0o600
     word = secret.read_text().strip().encode()
@@ -88,7 +88,7 @@ def test_the_secret_of_the_demo_is_closed_to_others_and_in_no_other_file(demo: D
             assert word not in path.read_bytes(), path
 
 
-def test_the_demo_never_writes_into_a_folder_that_is_there(demo: Demo):
+def test_the_demo_never_writes_into_a_folder_that_is_there(demo: Demo) -> None:
     before = (demo.folder / "toneout.toml").read_bytes()
     again = toneout("demo", cwd=demo.folder.parent)
     assert again.returncode == 2
@@ -97,7 +97,7 @@ def test_the_demo_never_writes_into_a_folder_that_is_there(demo: Demo):
     assert (demo.folder / "toneout.toml").read_bytes() == before
 
 
-def test_a_cord_that_is_written_down_where_it_is_leaves_the_report(demo: Demo):
+def test_a_cord_that_is_written_down_where_it_is_leaves_the_report(demo: Demo) -> None:
     cords = demo.folder / "map" / "cords.csv"
     before = cords.read_text()
     try:
@@ -142,7 +142,7 @@ def free_ports(count: int) -> Iterator[int]:
     return iter(ports)
 
 
-def test_simulate_serves_the_site_for_a_second_terminal(simulated: Path):
+def test_simulate_serves_the_site_for_a_second_terminal(simulated: Path) -> None:
     told = toneout("reconcile", "--collect", "--format", "json", cwd=simulated)
     assert found_in(json.loads(told.stdout)) == EXPECTED.findings, told.stderr
     assert told.returncode == 1

@@ -63,24 +63,24 @@ def report_of(form: Callable[[Path], dict[str, Any]], folder: Path) -> dict[str,
 
 
 @pytest.mark.parametrize("form", FORMS)
-def test_every_form_of_the_map_gives_the_same_findings(form: Callable[[Path], dict[str, Any]], tmp_path: Path):
+def test_every_form_of_the_map_gives_the_same_findings(form: Callable[[Path], dict[str, Any]], tmp_path: Path) -> None:
     report = report_of(form, tmp_path)
     assert found_in(report) == EXPECTED.findings
     assert report["gaps"] == []
 
 
 @pytest.mark.parametrize("form", [as_tables, as_workbook])
-def test_tables_and_workbook_give_the_same_verdicts(form: Callable[[Path], dict[str, Any]], tmp_path: Path):
+def test_tables_and_workbook_give_the_same_verdicts(form: Callable[[Path], dict[str, Any]], tmp_path: Path) -> None:
     assert verdicts_in(report_of(form, tmp_path)) == counted(dict(EXPECTED.verdicts))
 
 
-def test_a_schedule_lacks_only_what_has_no_port_of_its_own(tmp_path: Path):
+def test_a_schedule_lacks_only_what_has_no_port_of_its_own(tmp_path: Path) -> None:
     """The computers behind two telephones have no row in a list of switch ports: two confirmed channels fewer."""
     expected = counted(dict(EXPECTED.verdicts))
     assert verdicts_in(report_of(as_schedule, tmp_path)) == expected | {"confirmed": expected["confirmed"] - 2}
 
 
-def test_findings_of_every_form_keep_their_keys_and_name_the_same_places(tmp_path: Path):
+def test_findings_of_every_form_keep_their_keys_and_name_the_same_places(tmp_path: Path) -> None:
     """A waiver or a history survives the change from one form to another."""
     said = []
     for form in FORMS:

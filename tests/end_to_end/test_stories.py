@@ -65,7 +65,7 @@ def reconciled(site: Path) -> tuple[int, dict[str, Any]]:
 
 
 @pytest.mark.parametrize("story", STORIES)
-def test_a_story_gives_exactly_the_findings_expected_of_it(story: str, served: Served, tmp_path: Path):
+def test_a_story_gives_exactly_the_findings_expected_of_it(story: str, served: Served, tmp_path: Path) -> None:
     expected = load(SITES / story / "expected.toml")
     exit_code, report = reconciled(served.site(story, tmp_path))
     assert found_in(report) == expected.findings
@@ -75,7 +75,7 @@ def test_a_story_gives_exactly_the_findings_expected_of_it(story: str, served: S
 
 
 @pytest.mark.parametrize("story", ["all-as-documented", "moved-device", "silent-switch"])
-def test_a_process_of_its_own_says_the_same(story: str, served: Served, tmp_path: Path):
+def test_a_process_of_its_own_says_the_same(story: str, served: Served, tmp_path: Path) -> None:
     expected = load(SITES / story / "expected.toml")
     command = [sys.executable, "-m", "reconcile.cli.main", "--site", str(served.site(story, tmp_path))]
     asked = subprocess.run([*command, "collect"], capture_output=True, text=True, timeout=120, check=False)
@@ -89,12 +89,12 @@ def test_a_process_of_its_own_says_the_same(story: str, served: Served, tmp_path
 
 
 @pytest.mark.parametrize("story", STORIES)
-def test_the_map_of_a_story_passes_its_check(story: str, served: Served, tmp_path: Path):
+def test_the_map_of_a_story_passes_its_check(story: str, served: Served, tmp_path: Path) -> None:
     outcome = CliRunner().invoke(app, ["--site", str(served.site(story, tmp_path)), "check"])
     assert outcome.exit_code == 0, outcome.output
 
 
-def test_the_report_for_people_names_every_device_and_port_of_every_finding(served: Served, tmp_path: Path):
+def test_the_report_for_people_names_every_device_and_port_of_every_finding(served: Served, tmp_path: Path) -> None:
     expected = load(SITES / "saltmarsh" / "expected.toml")
     site = served.site("saltmarsh", tmp_path)
     outcome = CliRunner().invoke(app, ["--site", str(site), "-q", "reconcile", "--collect"])

@@ -38,7 +38,7 @@ def found(world: World) -> list[Found]:
 
 @quick
 @given(small_worlds())
-def test_a_world_without_drift_gives_no_finding(small: Small):
+def test_a_world_without_drift_gives_no_finding(small: Small) -> None:
     report = report_on(small.world.record, snapshot_of(small.world))
     assert found_in(report) == []
     assert gaps_in(report) == []
@@ -47,7 +47,7 @@ def test_a_world_without_drift_gives_no_finding(small: Small):
 
 @quick
 @given(small_worlds(least_devices=1), st.data())
-def test_one_moved_cord_gives_exactly_one_moved_device(small: Small, data: st.DataObject):
+def test_one_moved_cord_gives_exactly_one_moved_device(small: Small, data: st.DataObject) -> None:
     device = data.draw(st.sampled_from(sorted(small.at)), "device")
     assume(small.free)
     to = data.draw(st.sampled_from(small.free), "to")
@@ -57,7 +57,7 @@ def test_one_moved_cord_gives_exactly_one_moved_device(small: Small, data: st.Da
 
 @quick
 @given(small_worlds(least_devices=1), st.data())
-def test_one_pulled_cord_gives_exactly_one_dead_port(small: Small, data: st.DataObject):
+def test_one_pulled_cord_gives_exactly_one_dead_port(small: Small, data: st.DataObject) -> None:
     device = data.draw(st.sampled_from(sorted(small.at)), "device")
     world = changes.unplug(small.world, small.at[device])
     assert found(world) == [Found("dead port", small.at[device], device=device)]
@@ -65,7 +65,7 @@ def test_one_pulled_cord_gives_exactly_one_dead_port(small: Small, data: st.Data
 
 @quick
 @given(small_worlds(least_devices=2), st.data())
-def test_two_crossed_cords_give_exactly_two_moved_devices(small: Small, data: st.DataObject):
+def test_two_crossed_cords_give_exactly_two_moved_devices(small: Small, data: st.DataObject) -> None:
     names = st.sampled_from(sorted(small.at))
     one, two = data.draw(st.lists(names, min_size=2, max_size=2, unique=True), "devices")
     world = changes.cross(small.world, small.at[one], small.at[two])
@@ -79,7 +79,7 @@ def test_two_crossed_cords_give_exactly_two_moved_devices(small: Small, data: st
 
 @quick
 @given(small_worlds(least_devices=1), st.data())
-def test_one_replaced_device_gives_exactly_one_other_device(small: Small, data: st.DataObject):
+def test_one_replaced_device_gives_exactly_one_other_device(small: Small, data: st.DataObject) -> None:
     device = data.draw(st.sampled_from(sorted(small.at)), "device")
     world = changes.new_address(small.world, device, NEWCOMER)
     assert found(world) == [Found("other device", small.at[device], device=device, macs=(NEWCOMER,))]
@@ -87,7 +87,7 @@ def test_one_replaced_device_gives_exactly_one_other_device(small: Small, data: 
 
 @quick
 @given(small_worlds(), st.data())
-def test_one_newcomer_gives_exactly_one_undocumented_device(small: Small, data: st.DataObject):
+def test_one_newcomer_gives_exactly_one_undocumented_device(small: Small, data: st.DataObject) -> None:
     assume(small.free)
     at = data.draw(st.sampled_from(small.free), "at")
     world = changes.add_box(small.world, host("newcomer", NEWCOMER), at)
@@ -96,7 +96,7 @@ def test_one_newcomer_gives_exactly_one_undocumented_device(small: Small, data: 
 
 @quick
 @given(small_worlds(), st.data())
-def test_something_without_a_voice_gives_exactly_one_unexpected_link(small: Small, data: st.DataObject):
+def test_something_without_a_voice_gives_exactly_one_unexpected_link(small: Small, data: st.DataObject) -> None:
     assume(small.free)
     at = data.draw(st.sampled_from(small.free), "at")
     assert found(changes.add_box(small.world, mute("mute"), at)) == [Found("unexpected link", at)]
@@ -104,14 +104,14 @@ def test_something_without_a_voice_gives_exactly_one_unexpected_link(small: Smal
 
 @quick
 @given(small_worlds(), st.data())
-def test_one_moved_uplink_gives_exactly_one_uplink_elsewhere(small: Small, data: st.DataObject):
+def test_one_moved_uplink_gives_exactly_one_uplink_elsewhere(small: Small, data: st.DataObject) -> None:
     was, to = data.draw(st.sampled_from(small.trunks), "from and to")
     assert found(changes.replug(small.world, was, to)) == [Found("uplink elsewhere", was, moved_to=to)]
 
 
 @quick
 @given(small_worlds(), st.data())
-def test_what_was_forgotten_is_no_evidence(small: Small, data: st.DataObject):
+def test_what_was_forgotten_is_no_evidence(small: Small, data: st.DataObject) -> None:
     """Addresses age out of forwarding tables, and of some tables sooner than of others."""
     snapshot = snapshot_of(small.world)
     rows = sum(len(switch.sightings) for switch in snapshot.switches)
@@ -127,7 +127,7 @@ def test_what_was_forgotten_is_no_evidence(small: Small, data: st.DataObject):
 
 @quick
 @given(small_worlds(least_devices=1), st.data())
-def test_a_forwarding_table_that_is_not_served_gives_a_gap_and_no_finding(small: Small, data: st.DataObject):
+def test_a_forwarding_table_that_is_not_served_gives_a_gap_and_no_finding(small: Small, data: st.DataObject) -> None:
     name = data.draw(st.sampled_from([switch.name for switch in small.world.switches]), "switch")
     dialect = replace(small.world.switch(name).dialect, forwarding="none")
     world = changes.change_switch(small.world, name, dialect=dialect)
@@ -138,7 +138,7 @@ def test_a_forwarding_table_that_is_not_served_gives_a_gap_and_no_finding(small:
 
 @quick
 @given(small_worlds(least_devices=1), st.data())
-def test_a_switch_that_does_not_answer_gives_a_gap_and_no_finding(small: Small, data: st.DataObject):
+def test_a_switch_that_does_not_answer_gives_a_gap_and_no_finding(small: Small, data: st.DataObject) -> None:
     name = data.draw(st.sampled_from([switch.name for switch in small.world.switches]), "switch")
     world = changes.change_switch(small.world, name, answers=False)
     report = report_on(world.record, snapshot_of(world))
@@ -177,7 +177,7 @@ def snapshot_in_any_order(snapshot: Snapshot, data: st.DataObject) -> Snapshot:
 
 @settings(quick, max_examples=15)
 @given(st.data())
-def test_the_order_of_rows_changes_nothing(data: st.DataObject):
+def test_the_order_of_rows_changes_nothing(data: st.DataObject) -> None:
     world = saltmarsh.drifted()
     snapshot = snapshot_of(world)
     straight = report_on(world.record, snapshot)
@@ -187,7 +187,9 @@ def test_the_order_of_rows_changes_nothing(data: st.DataObject):
 
 @settings(quick, max_examples=15)
 @given(small_worlds(least_devices=2), st.data())
-def test_a_saved_and_loaded_snapshot_gives_the_same_report(tmp_path_factory: Any, small: Small, data: st.DataObject):
+def test_a_saved_and_loaded_snapshot_gives_the_same_report(
+    tmp_path_factory: Any, small: Small, data: st.DataObject
+) -> None:
     world = changes.cross(small.world, *list(small.at.values())[:2])
     path = tmp_path_factory.mktemp("snapshot") / "snapshot.json"
     snapshot = snapshot_of(world)
@@ -196,7 +198,7 @@ def test_a_saved_and_loaded_snapshot_gives_the_same_report(tmp_path_factory: Any
 
 
 @pytest.mark.parametrize("story", ["saltmarsh", *STORIES])
-def test_the_snapshot_of_a_story_gives_exactly_the_findings_expected_of_it(story: str):
+def test_the_snapshot_of_a_story_gives_exactly_the_findings_expected_of_it(story: str) -> None:
     world, expected = tale(story)
     report = report_on(world.record, snapshot_of(world))
     assert found_in(report) == expected.findings

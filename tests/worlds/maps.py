@@ -101,7 +101,8 @@ class _Wires:
         self.labels = {frozenset((cord.a, cord.b)): cord.label for cord in record.cords}
         self.touching: dict[End, list[End]] = {}
         cables: Iterable[tuple[End, End]] = [
-            *((row.a, row.b) for row in (*record.cords, *record.fixed_cables)),
+            *((row.a, row.b) for row in record.cords),
+            *((row.a, row.b) for row in record.fixed_cables),
             *((device.at, End(device.name)) for device in record.devices if device.at),
         ]
         for a, b in cables:

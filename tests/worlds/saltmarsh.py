@@ -7,7 +7,7 @@ registry; names, rooms and serial numbers are invented.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tests.worlds import changes
 from tests.worlds.build import Builder
@@ -125,7 +125,7 @@ def expected() -> Expectation:
 
 
 def _switches(site: Builder) -> None:
-    rack = {"room": COMMS, "rack": "R1"}
+    rack: dict[str, Any] = {"room": COMMS, "rack": "R1"}
     site.switch(
         "core-1", PLAIN_ETHERNET, 24, mac="fc:59:c0:4e:10:00", vlans=VLANS, trunks=(1, 2, 3, 4, 6),
         access=dict.fromkeys((5, *range(7, 25)), SERVERS), tagged={5: LAB},
@@ -161,7 +161,7 @@ _OUTLETS = (  # prefix, room, plates, panel, first jack, space id, metres of the
 
 
 def _panels_and_outlets(site: Builder) -> None:
-    cat6a = {"category": "6A", "shield": "F/UTP"}
+    cat6a: dict[str, Any] = {"category": "6A", "shield": "F/UTP"}
     site.panel("PP-A", 24, room=COMMS, rack="R1", unit="40", note="wet lab 1-14, imaging room 15-24", **cat6a)
     site.panel("PP-B", 24, room=COMMS, rack="R1", unit="38", note="bunkhouse 1-8, boat shed 23-24", **cat6a)
     site.panel("PP-T", 12, room=COMMS, rack="R1", unit="36", note="front of the ties to the rear", **cat6a)
@@ -320,7 +320,7 @@ def _bench_instruments(site: Builder) -> None:
     site.undocumented(host("spectrometer", "00:80:a3:5b:f0:27", speed=100), at="im-bench-1:3")
 
 
-def _cord(length_m: float, colour: str) -> dict[str, object]:
+def _cord(length_m: float, colour: str) -> dict[str, Any]:
     """A ready-made cord as the station buys them."""
     return {"length_m": length_m, "colour": colour, "category": "6A", "shield": "S/FTP", "gauge_awg": 26}
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 from tests.worlds import changes
 from tests.worlds.build import Builder
@@ -47,7 +48,12 @@ def station(
     Port 8 joins the two, port 7 could. Devices are on ports 1 to 3, jacks 1 to 3; the rest is free.
     """
     site = Builder("Saltmarsh Field Station")
-    ports = {"vlans": VLANS, "access": dict.fromkeys(range(1, 7), 10), "tagged": {4: 20, 5: 20}, "trunks": (7, 8)}
+    ports: dict[str, Any] = {
+        "vlans": VLANS,
+        "access": dict.fromkeys(range(1, 7), 10),
+        "tagged": {4: 20, 5: 20},
+        "trunks": (7, 8),
+    }
     site.switch("wet-1", wet, 8, mac="d0:43:1e:77:5a:00", room="wet lab", **ports)
     site.switch("img-1", imaging, 8, mac="b8:6c:e0:21:c4:00", room="imaging room", **ports)
     for panel, room, prefix in (("PP-W", "wet lab", "WL"), ("PP-I", "imaging room", "IM")):

@@ -12,7 +12,7 @@ HOW = "run python -m tests.worlds.saltmarsh and python -m tests.worlds.stories, 
 
 
 @pytest.mark.parametrize("name", ["saltmarsh", *stories.STORIES])
-def test_the_committed_folder_equals_what_its_world_writes(name: str):
+def test_the_committed_folder_equals_what_its_world_writes(name: str) -> None:
     written = saltmarsh.files() if name == "saltmarsh" else stories.files(name)
     committed = read_site(SITES / name)
     assert sorted(committed) == sorted(written), HOW
@@ -21,16 +21,16 @@ def test_the_committed_folder_equals_what_its_world_writes(name: str):
 
 
 @pytest.mark.parametrize("name", ["saltmarsh", *stories.STORIES])
-def test_an_expectation_reads_back_as_it_was_written(name: str):
+def test_an_expectation_reads_back_as_it_was_written(name: str) -> None:
     expectation = saltmarsh.expected() if name == "saltmarsh" else stories.STORIES[name]()[1]
     assert load(SITES / name / "expected.toml") == expectation
 
 
-def test_the_demo_site_has_four_switches_forty_devices_five_rooms_and_stays_small():
+def test_the_demo_site_has_four_switches_forty_devices_five_rooms_and_stays_small() -> None:
     record = saltmarsh.documented().record
     assert len(record.switches) == 4
     assert len(record.devices) == 40
-    assert {row.room for row in (*record.outlets, *record.devices)} == {
+    assert {outlet.room for outlet in record.outlets} | {device.room for device in record.devices} == {
         "comms room", "wet lab", "imaging room", "boat shed", "bunkhouse",
     }  # fmt: skip
     assert len(saltmarsh.expected().drifts) == 8

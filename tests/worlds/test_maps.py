@@ -38,14 +38,14 @@ def site_in(folder: Path, world: World, map_table: str = "") -> Path:
 
 
 @pytest.mark.parametrize("name", ["saltmarsh", "all-as-documented", "phone-with-pc", "port-not-found"])
-def test_the_folder_of_tables_reads_back_as_the_map_it_was_written_from(name: str, tmp_path: Path):
+def test_the_folder_of_tables_reads_back_as_the_map_it_was_written_from(name: str, tmp_path: Path) -> None:
     world = saltmarsh.documented() if name == "saltmarsh" else stories.STORIES[name]()[0]
     record, faults = read(site_in(tmp_path, world))
     assert faults == ()
     assert bare(record) == bare(world.record)
 
 
-def test_the_workbook_reads_back_as_the_map_it_was_written_from(tmp_path: Path):
+def test_the_workbook_reads_back_as_the_map_it_was_written_from(tmp_path: Path) -> None:
     world = saltmarsh.documented()
     site_in(tmp_path, world, '[map]\nform = "workbook"\npath = "station.xlsx"\n')
     maps.save_workbook(world.record, tmp_path / "station.xlsx")
@@ -54,7 +54,7 @@ def test_the_workbook_reads_back_as_the_map_it_was_written_from(tmp_path: Path):
     assert bare(record) == bare(world.record)
 
 
-def test_the_flat_schedule_reads_back_with_every_device_at_its_port(tmp_path: Path):
+def test_the_flat_schedule_reads_back_with_every_device_at_its_port(tmp_path: Path) -> None:
     world = saltmarsh.documented()
     headings = "".join(f'{column} = "{heading}"\n' for column, heading in maps.SCHEDULE_HEADINGS.items())
     table = f'[map]\nform = "schedule"\npath = "schedule.csv"\n\n[map.columns]\n{headings}'
