@@ -278,7 +278,7 @@ def _boat_shed() -> Iterator[Run]:
     yield Run(host("bs-tide-1", "00:d0:2c:11:8f:03", ip="10.20.30.61", speed=100), "tide gauge logger",
               "shed-1:ge-0/0/3", "PP-S:4", "P304", 0.5, "green", "oceanography")
     yield Run(mute("bs-wx-1", speed=100), "weather logger", "shed-1:ge-0/0/4", "PP-S:5", "P305", 0.5, "green",
-              "oceanography", note="answers only when it is asked, 00:d0:2c")
+              "oceanography", note="sends only when it is polled")
     yield Run(host("bs-ais-1", "00:d0:1d:42:6b:9e", ip="10.20.10.65", speed=100), "AIS receiver",
               "shed-1:ge-0/0/5", "PP-S:6", "P306", 0.5, owner="boats")
     yield Run(host("bs-door-1", "00:17:7a:0a:64:2b", ip="10.20.30.53", speed=100), "door controller",
