@@ -46,7 +46,7 @@ async def _collect_all(endpoints: dict[str, tuple[str, int]]) -> Collected:
             )
 
     found = await asyncio.gather(*(collect(name, *endpoint) for name, endpoint in endpoints.items()))
-    assert not [switch for switch in found if isinstance(switch, FailedSwitch)]
+    assert [switch for switch in found if isinstance(switch, FailedSwitch)] == []
     return {switch.name: switch for switch in found if isinstance(switch, CollectedSwitch)}
 
 
@@ -161,3 +161,66 @@ def test_what_was_read_of_a_recorded_switch_is_never_called_unread(small: Collec
         for table, report in switch.tables.items():
             assert report.state in (TableState.READ, TableState.EMPTY, TableState.NOT_SERVED), (switch.name, table)
             assert (report.state is TableState.READ) == bool(report.rows), (switch.name, table)
+
+
+def addresses_of(switch: CollectedSwitch) -> set[str]:
+    return {row.mac for row in switch.sightings if row.status == "learned"}
+
+
+@pytest.mark.parametrize(("router", "known"), [("cisco-n5000-uk9", 244), ("cisco-n5000", 237)])
+def test_quirk_48_a_routers_table_gives_ip_addresses_to_what_another_switch_sees(
+    router: str, known: int, small: Collected
+) -> None:
+    stations = addresses_of(small["network/switch/hpe-procurve-516733-b21"])
+    named = {row.mac for row in small[f"network/switch/{router}"].addresses}
+    assert (len(stations), len(stations & named)) == (261, known)
+
+
+@pytest.mark.long
+def test_quirk_48_the_same_fifty_addresses_are_seen_on_both_sides_of_a_link(large: Collected) -> None:
+    a, b = (addresses_of(large[f"network/router/juniper-mx960-16-1r6-7-{name}"]) for name in "ab")
+    assert len(a & b) == 50
+
+
+def test_quirk_50_two_snapshots_of_one_switch_differ_in_what_changed_alone(small: Collected) -> None:
+    before, after = small["network/switch/cisco-n5000"], small["network/switch/cisco-n5000-uk9"]
+    assert before.own_macs == after.own_macs
+    up = [{port.name for port in switch.ports if port.oper == "up"} for switch in (before, after)]
+    assert up[1] - up[0] == {"port-channel32", "Ethernet1/4", "Ethernet1/25", "Ethernet1/26"}
+    assert (len(up[0]), len(up[1])) == (41, 45)
+    enabled = [{port.name for port in switch.ports if port.admin == "up"} for switch in (before, after)]
+    assert enabled[1] - enabled[0] == {"Ethernet1/8"}
+    assert [len(_lldp(switch)) for switch in (before, after)] == [9, 11]
+
+
+@pytest.mark.parametrize(
+    ("name", "first_object"), [("bdcom-s5612", "dot1qTpFdbPort"), ("zte-zrx10", "ipNetToMediaPhysAddress")]
+)
+def test_quirk_53_rows_out_of_order_are_all_taken_and_told(name: str, first_object: str, small: Collected) -> None:
+    oddities = small[f"network/switch/{name}"].oddities
+    assert [told for told in oddities if f"rows of {first_object} came out of order; all were taken" in told]
+
+
+def test_quirk_07_a_switch_that_hides_vlans_has_a_partial_forwarding_table(small: Collected) -> None:
+    for name, vlans in (("cisco-c3560", 4), ("cisco-c3750", 274), ("cisco-n5000", 16)):
+        report = small[f"network/switch/{name}"].report(Table.FORWARDING)
+        assert report.partial.startswith(f"only the table of one VLAN of {vlans} is visible"), name
+        assert not report.whole
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", recorded.all_names())
+def test_no_recording_of_the_package_stops_the_collector(name: str, everything: Collected) -> None:
+    """Printers, cameras, firewalls and more switches, of which nothing is known but that they answered so."""
+    switch = everything[name]
+    names = [port.name for port in switch.ports]
+    assert len(names) == len(set(names))
+    assert {row.port for row in switch.sightings} <= {*names, None}
+    assert {row.port for row in switch.neighbours} <= {*names, None}
+    assert not [table for table, report in switch.tables.items() if report.state is TableState.TIMED_OUT]
+
+
+@pytest.fixture(scope="module")
+def everything(pytestconfig: pytest.Config) -> Collected:
+    """All recordings of the package."""
+    return collect_all(recorded.all_names(), pytestconfig)

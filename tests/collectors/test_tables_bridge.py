@@ -44,9 +44,7 @@ def test_quirk_03_a_map_of_zeros_leaves_the_port_unknown_and_keeps_the_address()
 
 
 def test_quirk_04_port_0_means_not_known_even_where_an_agent_lists_a_base_port_0() -> None:
-    found = switch(
-        **ethernet("ge-0/0/5", first=556), dot1dBasePortIfIndex={0: 556, 6: 556}, **fdb((1, A, 0, LEARNED))
-    )
+    found = switch(**ethernet("ge-0/0/5", first=556), dot1dBasePortIfIndex={0: 556, 6: 556}, **fdb((1, A, 0, LEARNED)))
     assert seen(found) == [(1, A, None)]
 
 
@@ -63,7 +61,9 @@ def test_quirk_05_a_bridge_port_of_an_interface_that_is_not_there_leads_nowhere(
 def test_quirk_06_a_bridge_port_without_a_row_is_an_if_index_only_where_all_rows_say_so(
     base: dict[int, int], expected: str | None
 ) -> None:
-    found = switch(ifName={1: "Te1/1", 2: "Te1/2", 46014: "Ca46014"}, dot1dBasePortIfIndex=base, **fdb((1, A, 46014, 3)))
+    found = switch(
+        ifName={1: "Te1/1", 2: "Te1/2", 46014: "Ca46014"}, dot1dBasePortIfIndex=base, **fdb((1, A, 46014, 3))
+    )
     assert seen(found) == [(1, A, expected)]
 
 
@@ -126,7 +126,9 @@ def test_quirk_10_a_wrong_map_yields_to_ids_that_are_vlans_themselves(fdb_ids: d
 
 
 def test_quirk_11_without_any_vlan_table_an_id_that_can_be_a_vlan_is_one() -> None:
-    found = switch(**ethernet("bond1"), **fdb((4000, A, None, LEARNED), (4095, B, None, LEARNED), (0, C, None, LEARNED)))
+    found = switch(
+        **ethernet("bond1"), **fdb((4000, A, None, LEARNED), (4095, B, None, LEARNED), (0, C, None, LEARNED))
+    )
     assert [vlan for vlan, _, _ in seen(found)] == [4000, None, None]
 
 
@@ -159,7 +161,9 @@ def test_quirk_14_an_address_of_both_tables_counts_once_with_its_vlan() -> None:
 
 
 def test_quirk_15_what_is_not_learned_is_kept_apart_by_its_status() -> None:
-    table = fdb((1, A, 0, SELF), (2, A, 0, SELF), (1, B, 5, OTHER), (1, C, 5, MGMT), (1, "00:00:5e:00:53:04", 5, INVALID))
+    table = fdb(
+        (1, A, 0, SELF), (2, A, 0, SELF), (1, B, 5, OTHER), (1, C, 5, MGMT), (1, "00:00:5e:00:53:04", 5, INVALID)
+    )
     found = switch(**table)
     assert seen(found) == []
     assert [row.status for row in found.sightings] == ["self", "self", "other", "mgmt", "invalid"]

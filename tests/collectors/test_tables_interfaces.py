@@ -205,7 +205,12 @@ def test_quirk_47_group_own_and_invalid_rows_are_no_stations() -> None:
     mac = b"\0\0\x5e\0\x53\1"
     found = switch(
         **ARP,
-        ipNetToMediaPhysAddress={"5.192.0.2.0": b"\xff" * 6, "5.192.0.2.1": mac, "5.192.0.2.2": mac, "5.192.0.2.3": mac},
+        ipNetToMediaPhysAddress={
+            "5.192.0.2.0": b"\xff" * 6,
+            "5.192.0.2.1": mac,
+            "5.192.0.2.2": mac,
+            "5.192.0.2.3": mac,
+        },
         ipNetToMediaType={"5.192.0.2.0": 1, "5.192.0.2.1": 1, "5.192.0.2.2": 2, "5.192.0.2.3": 3},
     )
     assert [a.ip for a in found.addresses] == ["192.0.2.3"]
@@ -238,7 +243,10 @@ def test_a_neighbour_that_was_asked_for_and_did_not_answer_is_none() -> None:
     assert found.addresses == []
 
 
-LAG: dict[str, Any] = {"ifName": {1: "Ethernet1/1", 2: "Ethernet1/2", 50: "port-channel1"}, "ifType": {1: 6, 2: 6, 50: 161}}
+LAG: dict[str, Any] = {
+    "ifName": {1: "Ethernet1/1", 2: "Ethernet1/2", 50: "port-channel1"},
+    "ifType": {1: 6, 2: 6, 50: 161},
+}
 
 
 def test_quirk_49_members_are_told_by_the_aggregate_they_are_attached_to() -> None:
@@ -327,7 +335,9 @@ def test_power_is_booked_by_the_numbers_in_the_names_of_a_stack() -> None:
 
 def test_power_that_no_name_claims_alone_is_booked_by_index_where_all_are() -> None:
     found = switch(
-        ifName={1: "gi1", 2: "gi2", 3: "te1"}, ifType={1: 6, 2: 6, 3: 6}, pethPsePortDetectionStatus={"1.1": 3, "1.2": 2}
+        ifName={1: "gi1", 2: "gi2", 3: "te1"},
+        ifType={1: 6, 2: 6, 3: 6},
+        pethPsePortDetectionStatus={"1.1": 3, "1.2": 2},
     )
     assert [bool(found_port.power) for found_port in found.ports] == [True, True, False]
 
