@@ -10,13 +10,14 @@ from reconcile.locate.placement import PortRef
 from reconcile.picture import Picture
 from reconcile.ports import is_socket
 from reconcile.rules.words import where
-from reconcile.verdicts import Judgement
+from reconcile.verdicts import Judgement, Saw
 
 
 def unexpected_link(picture: Picture, judgements: Sequence[Judgement]) -> Iterator[Finding]:
     """One finding per link: a link between two asked switches is told at one end, and not again where it is already
-    told as a documented link that leads elsewhere."""
+    told as a documented link that leads elsewhere, or as the place that a device moved to."""
     told = {end for j in judgements if j.uplink is not None for end in (j.uplink.here, j.uplink.there) if end}
+    told |= {p.at for j in judgements if j.saw is Saw.ELSEWHERE for p in j.stations if p.at}
     for port, state in picture.ports.items():
         if port in told or not _unexplained(port, state, picture):
             continue
