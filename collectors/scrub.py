@@ -11,6 +11,7 @@ import hashlib
 import ipaddress
 import re
 import secrets
+from collections.abc import Callable
 from itertools import count
 
 from collectors.names import AddressKind, address_kind, parse_mac
@@ -36,6 +37,11 @@ _PORT_WORDS = {
     "gigabit", "10-gigabit", "sfp", "combo", "uplink", "chassis", "switch", "power", "supply", "fan", "tray",
     "sensor", "board", "engine",
 }  # fmt: skip
+
+_USUAL_VLAN = re.compile(
+    r"default|default_vlan|vlan[ _-]?\d+|(?:fddi|fddinet|trnet|token-ring|trcrf|trbrf)-default", re.I
+)
+"""Names that VLANs have where nobody gave them one."""
 
 _SHORTEST_WORD = 3
 """Characters of a name that is looked for inside other texts; shorter ones would be found everywhere."""
@@ -105,7 +111,7 @@ class Scrubber:
         A MAC or IP address is replaced as such. Of a full domain name, the host part is the same name.
         """
         core = text.strip(" \0\t\r\n")
-        if not core:
+        if not core or (kind == "vlan" and _USUAL_VLAN.fullmatch(core)):
             return text
         if _MAC.fullmatch(core) or _IPV4.fullmatch(core) or _IPV6.fullmatch(core):
             return text.replace(core, self._addresses_in(core))
@@ -133,22 +139,36 @@ class Scrubber:
             return self.text(text)
         return text.replace(core, first + blank + self.word("text", rest))
 
-    def text(self, text: str) -> str:
-        """Prose: every name learned so far, every MAC and every IP address in it."""
-        return self._addresses_in(self._words_in(text))
+    def text(self, text: str, *, aligned: bool = False) -> str:
+        """Prose: every name learned so far, every MAC and every IP address in it.
 
-    def _words_in(self, text: str) -> str:
+        `aligned` keeps columns where they are: blanks behind a replacement make up for its length.
+        """
+        text = self._sub(self._pattern(), lambda found: self._words[found.lower()], text, aligned)
+        return self._addresses_in(text, aligned)
+
+    @staticmethod
+    def _sub(pattern: re.Pattern[str], replace: Callable[[str], str], text: str, aligned: bool) -> str:
+        def replaced(found: re.Match[str]) -> str:
+            new, blanks = replace(found.group(1)), found.group(2)
+            if not aligned or not blanks:
+                return new + blanks
+            return new + " " * max(1, len(found.group()) - len(new))
+
+        return re.sub(rf"({pattern.pattern})( *)", replaced, text, flags=pattern.flags)
+
+    def _pattern(self) -> re.Pattern[str]:
         if self._in_text is None:
             sought = (word for word in self._words if len(word) >= _SHORTEST_WORD and not word.isdecimal())
             words = sorted(sought, key=len, reverse=True)
             spelled = "|".join(map(re.escape, words)) or r"(?!)"
             self._in_text = re.compile(rf"(?<![0-9A-Za-z])(?:{spelled})(?![0-9A-Za-z])", re.IGNORECASE)
-        return self._in_text.sub(lambda found: self._words[found.group().lower()], text)
+        return self._in_text
 
-    def _addresses_in(self, text: str) -> str:
+    def _addresses_in(self, text: str, aligned: bool = False) -> str:
         text = _MAC.sub(lambda found: self._respelled(found.group()), text)
-        text = _IPV4.sub(lambda found: self.address(found.group()), text)
-        return _IPV6.sub(lambda found: self.address(found.group()), text)
+        text = self._sub(_IPV4, self.address, text, aligned)
+        return self._sub(_IPV6, self.address, text, aligned)
 
     def _respelled(self, spelled: str) -> str:
         """The replacement as the original was spelled. Twelve bare decimals are a MAC only where known as one."""
