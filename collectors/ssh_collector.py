@@ -139,10 +139,11 @@ class _Run:
             if self._stopped:
                 raise NoAnswer(self._access.name, "the run was ended")
             told, reports = self._ask_all(platform, shell)
+            ended = shell.ended
         finally:
             shell.close()
-        if not told and shell.ended:
-            raise NoAnswer(self._access.name, shell.ended, "raise `budget` or `timeout`; look at the switch's own log")
+        if not told and ended:
+            raise NoAnswer(self._access.name, ended, "raise `budget` or `timeout`; look at the switch's own log")
         switch = assemble(platform, told, self._access.name, self._started)
         switch.address = self._access.address
         switch.seconds = time.monotonic() - self._clock

@@ -21,7 +21,7 @@ from netmiko import BaseConnection, ssh_dispatcher
 from pydantic import SecretStr
 
 from collectors.access import SshAccess
-from collectors.errors import BadAnswer, SecretError
+from collectors.errors import BadAnswer, SecretError, Unreachable
 from collectors.transports import ssh_terminal
 from collectors.transports.ssh_errors import translated
 from collectors.transports.ssh_trust import Trust
@@ -323,6 +323,9 @@ def _through(door: Door, guard: Guard) -> paramiko.Channel:
         if transport is None:
             raise EOFError
         return transport.open_channel("direct-tcpip", (door.address, access.port), ("", 0), timeout=access.timeout)
+    except paramiko.ChannelException:
+        hint = f"allow it to forward TCP, and look whether it reaches {door.address}"
+        raise Unreachable(where, "passes no connection on to the switch", hint) from None
     except Exception as error:  # noqa: BLE001  # every foreign error becomes ours here
         raise translated(error, where, trust) from None
 

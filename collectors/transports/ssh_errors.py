@@ -21,13 +21,17 @@ class _Ours(NamedTuple):
 _NO_SHELL = _Ours(
     Refused, "lets the user log in and gives no command line", "give the user a shell or a privilege level"
 )
+_WAYS = "set `secret`, `key_file` or `agent` to one that it takes"
+_NO_GREETING = _Ours(NoAnswer, "no SSH greeting in time", "raise `timeout`; is it SSH that answers on this `port`?")
 _ENDED = _Ours(NoAnswer, "ended the connection", "look whether it limits sessions or sources")
 
 # Told by their text only: pairs of a part of it and what it means. Looked at before the classes.
 _BY_TEXT: tuple[tuple[str, _Ours], ...] = (
     ("Authentication timeout", _Ours(NoAnswer, "did not answer the log-in in time", "raise `timeout`")),
-    ("No existing session", _ENDED),
-    ("Error reading SSH protocol banner", _Ours(NoAnswer, "no SSH greeting in time", "raise `timeout`; is it SSH?")),
+    # paramiko says so when the time for greeting and key exchange was over.
+    ("No existing session", _NO_GREETING),
+    ("Error reading SSH protocol banner", _NO_GREETING),
+    ("No authentication methods available", _Ours(Refused, "no way to log in is named", _WAYS)),
     ("Channel closed", _NO_SHELL),
     ("Timed out waiting for data", _Ours(NoAnswer, "no prompt after logging in", "log in by hand and look")),
     ("Server connection dropped", _ENDED),
@@ -42,9 +46,7 @@ _BY_CLASS: tuple[tuple[type[BaseException], _Ours], ...] = (
     ),
     (
         paramiko_errors.BadAuthenticationType,
-        _Ours(
-            Refused, "does not take this way of logging in", "set `secret`, `key_file` or `agent` to one that it takes"
-        ),
+        _Ours(Refused, "does not take this way of logging in", _WAYS),
     ),
     (paramiko_errors.PartialAuthentication, _Ours(Refused, "asks for a second factor", "use an account without one")),
     (

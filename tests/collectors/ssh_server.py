@@ -57,6 +57,10 @@ class Faults:
     """The command whose answer stops half way; ^C brings the prompt back."""
     flood_in: str = ""
     """The command whose answer never ends."""
+    no_forwarding: bool = False
+    """It is a jump host that passes nothing on."""
+    steps_in: str = ""
+    """The command behind whose answer the prompt comes early, in the middle of a table."""
 
 
 @dataclass
@@ -66,9 +70,14 @@ class Served:
     recording: dict[str, Any]
     faults: Faults
     key: asyncssh.SSHKey
+    client_key: asyncssh.SSHKey | None = None
     port: int = 0
     lines: list[str] = field(default_factory=list)
     """Every line that was received, in order."""
+    passwords: list[str] = field(default_factory=list)
+    """Every password that was tried."""
+    forwarded: list[tuple[str, int]] = field(default_factory=list)
+    """Where connections were passed on to, when it serves as a jump host."""
 
     @property
     def fingerprint(self) -> str:
@@ -83,9 +92,11 @@ class Served:
 
 
 @contextmanager
-def serve(told: dict[str, Any], faults: Faults | None = None) -> Iterator[Served]:
-    """Runs the server in a thread of its own until the block ends."""
-    served = Served(told, faults or Faults(), asyncssh.generate_private_key("ssh-ed25519"))
+def serve(
+    told: dict[str, Any], faults: Faults | None = None, *, client_key: asyncssh.SSHKey | None = None
+) -> Iterator[Served]:
+    """Runs the server in a thread of its own until the block ends. With `client_key`, that key logs in as well."""
+    served = Served(told, faults or Faults(), asyncssh.generate_private_key("ssh-ed25519"), client_key=client_key)
     loop = asyncio.new_event_loop()
     thread = threading.Thread(target=loop.run_forever, daemon=True)
     thread.start()
@@ -116,7 +127,19 @@ async def _listen(served: Served) -> asyncssh.SSHAcceptor:
         def password_auth_supported(self) -> bool:
             return True
 
+        def public_key_auth_supported(self) -> bool:
+            return served.client_key is not None
+
+        def validate_public_key(self, username: str, key: asyncssh.SSHKey) -> bool:
+            known = served.client_key
+            return known is not None and key.public_data == known.public_data
+
+        def connection_requested(self, dest_host: str, dest_port: int, orig_host: str, orig_port: int) -> bool:
+            served.forwarded.append((dest_host, dest_port))
+            return not served.faults.no_forwarding
+
         def validate_password(self, username: str, password: str) -> bool:
+            served.passwords.append(password)
             return username == USER + served.recording.get("user_suffix", "") and password == PASSWORD
 
     # Without a process factory asyncssh lets log in and refuses the session.
@@ -228,6 +251,14 @@ class _Line:
                 pass
             self._write("^C" + self._newline)
             return
+        if command == faults.steps_in:
+            middle = text.index("\n", len(text) // 2)
+            self._print(text[:middle])
+            self._write(self._told["prompt"])
+            await self._process.stdout.drain()
+            await asyncio.sleep(0.01)
+            self._write(self._newline)
+            text = text[middle + 1 :]
         await self._pages(text)
 
     async def _pages(self, text: str) -> None:
