@@ -46,6 +46,17 @@ def _allow_open_files() -> None:
     resource.setrlimit(resource.RLIMIT_NOFILE, (most, hard))
 
 
+def _index_with(names: tuple[str, ...]) -> None:
+    """Has snmpsim keep its index in the first of these dbm modules that this Python has."""
+    database: Any = importlib.import_module("snmpsim.record.search.database")
+    for name in names:
+        try:
+            database.dbm = importlib.import_module(name)
+        except ImportError:
+            continue
+        return
+
+
 def main() -> int:
     """Serves until the parent ends or snmpsim gives up; its exit code in the latter case."""
     folder, *options = sys.argv[1:]
@@ -53,6 +64,8 @@ def main() -> int:
     _allow_open_files()
     endpoints: Any = importlib.import_module("snmpsim.endpoints")
     endpoints.IPv4TransportEndpoints = _InheritedSocket
+    # Python 3.13 would choose SQLite, which takes five seconds to index what the others index in one.
+    _index_with(("dbm.gnu", "dbm.ndbm", "dbm.dumb"))
     datafile: Any = importlib.import_module("snmpsim.datafile")
     datafile.DataFile.max_queue_entries = 100_000  # the stock 31 reopens index files all the time above 31 switches
     responder: Any = importlib.import_module("snmpsim.commands.responder")
