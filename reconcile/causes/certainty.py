@@ -1,0 +1,138 @@
+"""How sure a story is: what the best story without it would cost, and which stories are about as cheap."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from reconcile.causes.cover import Component, Cover, Solution, Variant
+from reconcile.causes.facts import Facts
+from reconcile.causes.plan import Deed, Event, Link, Move
+from reconcile.causes.prices import EQUAL, UNHEARD_OF
+
+_ROUNDS = 4  # stories looked for beside the best one
+
+_PROVABLE = frozenset({Deed.MOVED, Deed.CROSSED, Deed.ROTATED, Deed.SHIFTED, Deed.RENUMBERED, Deed.COME})
+"""Deeds that can be sure. Gone, replaced and re-plugged speak of somebody who was heard nowhere, or of no order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """One event of the best story.
+
+    `gap`: bits by which the best story without it costs more. `others`: stories that cost less than `EQUAL` more,
+    each the events that would stand in its place. `silent`: members that it moves but nobody heard.
+    """
+
+    event: Event
+    gap: float
+    sure: bool
+    others: tuple[tuple[Event, ...], ...] = ()
+    silent: tuple[int, ...] = ()
+
+
+@dataclass(slots=True)
+class _Doubt:
+    """One chosen column, and what was found instead of it so far."""
+
+    component: int
+    column: int
+    twins: frozenset[int]
+    gap: float = UNHEARD_OF
+    cuts: list[frozenset[int]] = field(default_factory=list)
+    others: list[tuple[Event, ...]] = field(default_factory=list)
+
+
+def explained(facts: Facts, cover: Cover, best: Sequence[Solution], disturbed: frozenset[int]) -> list[Explained]:
+    """Every telling event of the best story with its confidence. On a disturbed switch single hands are never sure."""
+    doubts = [
+        _Doubt(i, column, frozenset(_same_effect(facts, cover.components[i], column)))
+        for i, solution in enumerate(best)
+        for column in sorted(solution.columns)
+        if cover.components[i].columns[column].tells is not None
+    ]
+    open_doubts = [d for d in doubts if not _forced(cover.components[d.component], d)]
+    for _ in range(_ROUNDS):
+        solved = cover.solve(Variant(d.component, d.twins, tuple(d.cuts)) for d in open_doubts)
+        pairs = zip(open_doubts, solved, strict=True)
+        open_doubts = [d for d, found in pairs if _noted(cover, d, best[d.component], found)]
+    return [_explained(facts, cover, doubt, disturbed) for doubt in doubts]
+
+
+def alone(facts: Facts, event: Event) -> Explained:
+    """An event that no other story competes with."""
+    return Explained(event, UNHEARD_OF, _sure(facts, event, UNHEARD_OF), silent=_silent(facts, event))
+
+
+def _forced(part: Component, doubt: _Doubt) -> bool:
+    """True when some row can be filled by nothing but this column and its twins."""
+    takers = Counter(row for column in part.columns for row in column.rows)
+    own = Counter(row for twin in doubt.twins for row in part.columns[twin].rows)
+    return any(takers[row] == own[row] for row in part.columns[doubt.column].rows)
+
+
+def _noted(cover: Cover, doubt: _Doubt, best: Solution, found: Solution) -> bool:
+    """Writes down what was found instead; True when there may be more of its kind."""
+    columns = cover.components[doubt.component].columns
+    gap = found.bits - best.bits
+    doubt.gap = min(doubt.gap, gap)
+    instead = frozenset(c for c in found.columns - best.columns if c < len(columns) and columns[c].tells)
+    if gap >= EQUAL or not instead:
+        return False
+    doubt.others.append(tuple(tells for c in sorted(instead) if (tells := columns[c].tells)))
+    doubt.cuts.append(instead)
+    return True
+
+
+def _explained(facts: Facts, cover: Cover, doubt: _Doubt, disturbed: frozenset[int]) -> Explained:
+    event = cover.components[doubt.component].columns[doubt.column].tells
+    assert event is not None  # only telling columns are doubted
+    single = event.order is None and any(facts.switch[m.origin] in disturbed for m in event.moves if m.origin >= 0)
+    sure = _sure(facts, event, doubt.gap) and not single
+    return Explained(event, doubt.gap, sure, tuple(doubt.others), _silent(facts, event))
+
+
+def _same_effect(facts: Facts, part: Component, column: int) -> Iterable[int]:
+    """Columns that say the same of everybody heard: other ends of one block, one step told as a map."""
+    own = part.columns[column].tells
+    if own is None or own.order is None:
+        effect = own and (own.deed, own.moves, own.newcomers)
+        return [
+            c
+            for c, other in enumerate(part.columns)
+            if c == column or (other.tells and (other.tells.deed, other.tells.moves, other.tells.newcomers) == effect)
+        ]
+    heard = _heard(facts, own)
+    return [
+        c
+        for c, other in enumerate(part.columns)
+        if other.tells is not None
+        and other.tells.order is not None
+        and len(heard & _heard(facts, other.tells)) * 2 >= min(len(heard), len(_heard(facts, other.tells)))
+    ]
+
+
+def _heard(facts: Facts, event: Event) -> set[Move]:
+    return {move for move in event.moves if facts.at[move.device] >= 0}
+
+
+def _silent(facts: Facts, event: Event) -> tuple[int, ...]:
+    return tuple(move.device for move in event.moves if move.target >= 0 and facts.at[move.device] < 0)
+
+
+def _sure(facts: Facts, event: Event, gap: float) -> bool:
+    """Large gap, everyone it moves heard for certain, and nobody unaccounted for at either end."""
+    if gap < EQUAL or event.deed not in _PROVABLE:
+        return False
+    moved = set(event.devices)
+    if any(facts.at[d] < 0 or not facts.heard.firm[d] for d in moved):
+        return False
+    arrived = {move.target for move in event.moves}
+    left = {move.origin for move in event.moves} - arrived - {-1}
+    pushed = {facts.tenant[port] for port in (*arrived, *event.newcomers)} - moved - {-1}
+    return (
+        all(facts.at[d] >= 0 and facts.at[d] != facts.home[d] for d in pushed)
+        and all(facts.link[port] == Link.DOWN or not facts.open(port) for port in left)
+        and all(facts.strangers[port] > 0 for port in event.newcomers)
+    )

@@ -1,0 +1,50 @@
+"""A switch that somebody re-plugged without any order: most of its devices sit on other ports of the same switch."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from math import log2
+
+import numpy as np
+
+from reconcile.causes.facts import Facts
+from reconcile.causes.plan import Deed, Event, Move
+from reconcile.causes.prices import DISPLACED
+
+LEAST_SHARE = 0.4  # of the heard devices of a switch
+_LEAST_DEVICES = 3
+
+
+def disturbed(facts: Facts, displaced: Iterable[int]) -> dict[int, list[int]]:
+    """Switches with more than 40 % of their heard devices on other ports of the same switch, and these devices."""
+    within: dict[int, list[int]] = defaultdict(list)
+    for device in displaced:
+        home, at = facts.home[device], facts.at[device]
+        if home >= 0 and facts.switch[home] == facts.switch[at]:
+            within[facts.switch[home]].append(device)
+    return {
+        switch: moved
+        for switch, moved in sorted(within.items())
+        if len(moved) >= _LEAST_DEVICES and len(moved) > LEAST_SHARE * facts.heard_of[switch]
+    }
+
+
+def replugs(facts: Facts, disturbed: Mapping[int, Sequence[int]]) -> Iterator[Event]:
+    """One event per disturbed switch. Only the bits tell whether moves, crossed cords or an order explain it better."""
+    for switch, moved in disturbed.items():
+        yield _replug(facts, np.flatnonzero(facts.plan.switch == switch).tolist(), moved)
+
+
+def _replug(facts: Facts, ports: Sequence[int], moved: Sequence[int]) -> Event:
+    """All of them, and the silent ones whose place is taken spread over the lit ports: who is where is not known."""
+    lit = [p for p in ports if facts.lit(p) and (facts.tenant[p] < 0 or facts.displaced(facts.tenant[p]))]
+    homeless = [
+        d for d in (facts.tenant[p] for p in ports) if d >= 0 and facts.at[d] < 0 and not facts.open(facts.home[d])
+    ]
+    silent = [Move(d, facts.home[d], p) for d, p in zip(homeless, lit, strict=False)]
+    each = log2(len(ports))
+    bits = facts.prices.kind(Deed.REPLUGGED) + each * (len(moved) + len(silent))
+    bits += sum(min(facts.at_bits(m.device, m.target), DISPLACED) for m in silent)
+    moves = (*(Move(d, facts.home[d], facts.at[d]) for d in moved), *silent)
+    return Event(Deed.REPLUGGED, bits, moves)
