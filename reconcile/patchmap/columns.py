@@ -83,7 +83,8 @@ _SPEC: dict[str, tuple[tuple[str, str, str, str], ...]] = {
         _NOTE,
     ),
     "schedule": (
-        ("outlet", "outlet in the room, NAME or NAME:JACK", "WL-01:1", "outlet_id telecommunications_outlet to plate"),
+        ("outlet", "outlet in the room, NAME or NAME:JACK; or another device's DEVICE:SOCKET", "WL-01:1",
+         "outlet_id telecommunications_outlet to plate"),
         ("panel", "patch panel, where the jack column has the position alone", "PP-A", "patch_panel panel_name"),
         ("jack", "panel jack, PANEL:JACK, or the position alone", "PP-A:7",
          "panel_jack panel_port patch_panel_port patch_panel_jack panel_position"),

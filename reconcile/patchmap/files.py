@@ -63,7 +63,7 @@ devices
     owner        who answers for it (Aquarium team)
     note         anything; kept (moved for the flood)
 schedule
-    outlet       outlet in the room, NAME or NAME:JACK (WL-01:1)
+    outlet       outlet in the room, NAME or NAME:JACK; or another device's DEVICE:SOCKET (WL-01:1)
     panel        patch panel, where the jack column has the position alone (PP-A)
     jack         panel jack, PANEL:JACK, or the position alone (PP-A:7)
     switch       switch (SW-1)

@@ -4,7 +4,8 @@
     switch port -- cord -- panel jack == tie cable == far jack -- device
 
 Any part may be missing. Where the jack is missing, a fixed cable leads from the switch port to the outlet; where the
-outlet is missing, one leads from the jack to the device; where both are, the device is plugged into the port.
+outlet is missing, one leads from the jack to the device; where both are, the device is plugged into the port. An
+outlet that bears the name of a device is a socket of that device: a computer behind a phone.
 """
 
 from __future__ import annotations
@@ -41,7 +42,9 @@ class _Row(NamedTuple):
 def read_schedule(lines: Iterable[Line], patch_map: PatchMap) -> None:
     """Fills the map from the lines of a schedule."""
     rows = [row for line in lines if (row := _row(line))]
-    build = _Build(patch_map, switches={fold(row.port.name) for row in rows if row.port})
+    switches = {fold(row.port.name) for row in rows if row.port}
+    devices = {fold(row.device.name) for row in rows if row.device} - switches
+    build = _Build(patch_map, switches, devices)
     for row in rows:
         build.add(row)
     build.finish()
@@ -58,8 +61,6 @@ def _row(line: Line) -> _Row | None:
     switch = line.word("switch")
     if switch and ":" not in switch and line.blank("port"):
         line.say("switch-without-port", "port", value=quoted(switch))
-    if outlet and not outlet.position:
-        outlet = End(outlet.name, "1")
     if outlet and far_jack:
         line.say("outlet-and-far-jack", "far_jack", outlet=quoted(str(outlet)), far=quoted(str(far_jack)))
         return None
@@ -93,6 +94,7 @@ class _Build:
 
     patch_map: PatchMap
     switches: set[str]
+    devices: set[str]
     _switches: dict[str, Switch] = field(default_factory=dict)
     _jacks: dict[str, dict[str, None]] = field(default_factory=dict)
     _holders: dict[str, tuple[str, End, Line, str]] = field(default_factory=dict)
@@ -100,11 +102,13 @@ class _Build:
     _links: dict[frozenset[tuple[str, str]], _Row] = field(default_factory=dict)
 
     def add(self, row: _Row) -> None:
+        if row.outlet and not row.outlet.position and fold(row.outlet.name) not in self.devices:
+            row = row._replace(outlet=End(row.outlet.name, "1"))
         line = row.line
         if row.port:
             self._switch(row.port.name, line)
         for end, column in ((row.jack, "jack"), (row.far_jack, "far_jack"), (row.outlet, "outlet")):
-            if end:
+            if end and fold(end.name) not in self.devices:
                 self._holder(end, column, line)
         peer = row.device if row.device and fold(row.device.name) in self.switches else None
         device = None if peer else row.device

@@ -6,9 +6,9 @@ import io
 import re
 import warnings
 import zipfile
-from collections.abc import Iterator
+from bisect import bisect_right
 from datetime import date, time, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reconcile.patchmap.dates import from_cell
 from reconcile.patchmap.grids import MAX_CELL, MAX_COLUMNS, MAX_ROWS, Cell, Grid, megabytes
@@ -16,8 +16,7 @@ from reconcile.patchmap.messages import fault, quoted
 from reconcile.patchmap.model import Fault, Origin
 
 if TYPE_CHECKING:
-    from openpyxl.workbook import Workbook
-    from openpyxl.worksheet.worksheet import Worksheet
+    from openpyxl.cell.read_only import ReadOnlyCell
 
 MAX_UNPACKED = 64_000_000
 """Bytes of all parts of a workbook together; openpyxl needs some ten times as much memory."""
@@ -31,9 +30,11 @@ def open_workbook(data: bytes, name: str) -> dict[str, Grid] | Fault:
     if refused:
         return refused
     try:
-        book = _load(data, values=False)
-        values = _load(data, values=True) if _has_formulas(book) else book
-        return {sheet.title: _grid(sheet, values[sheet.title], name) for sheet in book.worksheets}
+        contents = _contents(data, values=False)
+        stored = (
+            _contents(data, values=True) if any(c.data_type == "f" for s in contents for c in s.cells) else contents
+        )
+        return {s.title: _grid(s, values, name) for s, values in zip(contents, stored, strict=True)}
     except MemoryError:
         return fault("not-workbook", Origin(name), why="there is not enough memory for it")
     except Exception as error:  # noqa: BLE001  # openpyxl meets damaged files with errors of every kind
@@ -57,36 +58,56 @@ def _refuse(data: bytes, name: str) -> Fault | None:
     return None
 
 
-def _load(data: bytes, *, values: bool) -> Workbook:
+class _Sheet(NamedTuple):
+    """What a sheet's file has: its cells in order of rows, and its merged areas such as `B2:B5`."""
+
+    title: str
+    cells: list[ReadOnlyCell]
+    merged: list[str]
+
+
+def _contents(data: bytes, *, values: bool) -> list[_Sheet]:
+    """Every sheet of a workbook; with `values`, the stored values of formulas instead of their texts."""
     import openpyxl  # half a second that a folder of CSV need not pay
 
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # drawings and extensions that openpyxl leaves out: nothing that we read
-        return openpyxl.load_workbook(io.BytesIO(data), data_only=values, keep_links=False)
+        warnings.simplefilter("ignore")  # extensions and odd dates: what matters of these is said by us
+        book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=values, keep_links=False)
+        return [_parse(sheet) for sheet in book.worksheets]
 
 
-def _cells(sheet: Worksheet) -> Iterator[Any]:
-    """The cells that the file has, row by row. (iter_rows would make millions for one stray cell far away.)"""
-    for key in sorted(sheet._cells):
-        yield sheet._cells[key]
+def _parse(sheet: Any) -> _Sheet:
+    """The cells and merged areas that the file has, and no more.
+
+    openpyxl's own sheets make a cell for each place of a merged area and of the rectangle around all cells: one merged
+    column, or one stray cell in the last corner, costs a minute and a gigabyte. Its parser does not.
+    """
+    from openpyxl.cell.read_only import ReadOnlyCell
+    from openpyxl.worksheet._reader import WorkSheetParser
+
+    book = sheet.parent
+    with sheet._get_source() as source:
+        parser = WorkSheetParser(
+            source, sheet._shared_strings, data_only=book.data_only, epoch=book.epoch,
+            date_formats=book._date_formats, timedelta_formats=book._timedelta_formats,
+        )  # fmt: skip
+        cells = [ReadOnlyCell(sheet, **cell) for _, row in parser.parse() for cell in row if cell["value"] is not None]
+    merged = [area.ref for area in parser.merged_cells.mergeCell] if parser.merged_cells else []
+    return _Sheet(sheet.title, cells, merged)
 
 
-def _has_formulas(book: Workbook) -> bool:
-    return any(cell.data_type == "f" for sheet in book.worksheets for cell in _cells(sheet))
-
-
-def _grid(sheet: Worksheet, values: Worksheet, name: str) -> Grid:
+def _grid(sheet: _Sheet, stored: _Sheet, name: str) -> Grid:
     grid = Grid(name, sheet.title)
+    values = {(cell.row, cell.column): cell.value for cell in stored.cells}
     rows: dict[int, dict[int, Cell]] = {}
     wide = 0
-    for cell in _cells(sheet):
-        found = _cell(cell, values)
-        if found.blank:
-            continue
-        wide = max(wide, cell.column)
-        if cell.column <= MAX_COLUMNS:
-            rows.setdefault(cell.row, {})[cell.column] = found
-    _fill_merged(sheet, rows, grid)
+    for cell in sheet.cells:
+        found = _cell(cell, values.get((cell.row, cell.column)))
+        if not found.blank:
+            wide = max(wide, cell.column)
+            if cell.column <= MAX_COLUMNS:
+                rows.setdefault(cell.row, {})[cell.column] = found
+    _fill_merged(sheet.merged, rows, grid)
     if wide > MAX_COLUMNS:
         grid.faults.append(fault("too-many-columns", grid.origin(), limit=MAX_COLUMNS))
     if len(rows) > MAX_ROWS:
@@ -99,14 +120,13 @@ def _grid(sheet: Worksheet, values: Worksheet, name: str) -> Grid:
     return grid
 
 
-def _cell(cell: Any, values: Worksheet) -> Cell:
-    value = cell.value
+def _cell(cell: ReadOnlyCell, stored: object) -> Cell:
+    value: object = cell.value
     if cell.data_type == "f":
-        formula = str(getattr(value, "text", value))
-        value = values[cell.coordinate].value
-        if value is None:
-            return Cell(trouble=("formula-empty", quoted(formula)))
-    if cell.data_type == "e" or (isinstance(value, str) and cell.data_type == "f" and value.startswith("#")):
+        if stored is None:
+            return Cell(trouble=("formula-empty", quoted(str(getattr(value, "text", value)))))
+        value = stored
+    if cell.data_type == "e" or (cell.data_type == "f" and isinstance(value, str) and value.startswith("#")):
         return Cell(trouble=("error-cell", quoted(str(value))))
     if isinstance(value, (date, time)):
         became = from_cell(value, cell.number_format)
@@ -118,7 +138,7 @@ def _cell(cell: Any, values: Worksheet) -> Cell:
         return Cell("yes" if value else "no")
     if isinstance(value, (int, float)):
         return Cell(_number(value, cell.number_format), number=True)
-    return Cell(str(value)[: MAX_CELL + 1] if value is not None else "")
+    return Cell(str(value)[: MAX_CELL + 1])
 
 
 def _number(value: float, number_format: str) -> str:
@@ -129,17 +149,22 @@ def _number(value: float, number_format: str) -> str:
     return digits.zfill(len(number_format)) if re.fullmatch(r"0+", number_format) else digits
 
 
-def _fill_merged(sheet: Worksheet, rows: dict[int, dict[int, Cell]], grid: Grid) -> None:
-    """Gives the value of merged cells to each of their rows (never to further columns), and says so."""
-    filled = []
-    for area in sheet.merged_cells.ranges:
-        value = rows.get(area.min_row, {}).get(area.min_col)
-        if value is None or area.max_row == area.min_row:
+def _fill_merged(merged: list[str], rows: dict[int, dict[int, Cell]], grid: Grid) -> None:
+    """Gives the value of merged cells to each of their rows that has anything (to no further column), and says so."""
+    from openpyxl.utils.cell import range_boundaries
+
+    numbers = sorted(rows)
+    filled, left = [], MAX_ROWS
+    for area in merged:
+        column, first, _, last = range_boundaries(area)
+        value = rows.get(first or 1, {}).get(column or 1)
+        if value is None or first is None or last is None or last == first or left <= 0:
             continue
-        filled.append(area.coord)
-        for number in range(area.min_row + 1, min(area.max_row, area.min_row + MAX_ROWS) + 1):
-            if number in rows:  # a row with nothing else in it stays empty
-                rows[number].setdefault(area.min_col, value)
+        filled.append(area)
+        below = numbers[bisect_right(numbers, first) : bisect_right(numbers, last)]
+        left -= len(below)
+        for number in below:
+            rows[number].setdefault(column or 1, value)
     if filled:
         shown = ", ".join(sorted(filled)[:4]) + (" and others" if len(filled) > 4 else "")
         grid.faults.append(fault("merged-cells", grid.origin(), ranges=shown))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zipfile
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
@@ -48,6 +49,21 @@ def workbook(path: Path, sheets: Mapping[str, Iterable[Sequence[object]]]) -> Wo
             sheet.append(list(row))
     book.save(path)
     return book
+
+
+def rewrite(path: Path, part: str, *changes: tuple[bytes, bytes]) -> None:
+    """Changes one part of a workbook's archive; a change that finds nothing to change is an error of the test."""
+    with zipfile.ZipFile(path) as archive:
+        parts = {info.filename: archive.read(info) for info in archive.infolist()}
+    for old, new in changes:
+        assert old in parts[part], f"{part} has no {old!r}"
+        parts[part] = parts[part].replace(old, new)
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in parts.items():
+            archive.writestr(name, content)
+
+
+SHEET = "xl/worksheets/sheet1.xml"
 
 
 def paths(channels: Channels) -> set[str]:
