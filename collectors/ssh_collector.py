@@ -134,7 +134,7 @@ class _Run:
         self.tell("logging in")
         deadline = self._clock + self._access.budget - min(_MARGIN, self._access.budget / 10)
         allowed = platform.commands | frozenset(platform.preparation)
-        self._shell = shell = self._connect(self._door(), platform.driver, allowed, deadline)
+        self._shell = shell = self._connect(self._door(platform), platform.driver, allowed, deadline)
         try:
             if self._stopped:
                 raise NoAnswer(self._access.name, "the run was ended")
@@ -158,7 +158,7 @@ class _Run:
             raise SwitchError(self._access.name, f"no SSH platform is called {wanted!r}", hint)
         return found
 
-    def _door(self) -> ssh.Door:
+    def _door(self, platform: Platform) -> ssh.Door:
         access = self._access.ssh
         assert access is not None
         base = self._secrets_from
@@ -167,6 +167,7 @@ class _Run:
             address=self._access.address,
             access=access,
             base=base,
+            login_again=platform.login_again,
             secret=resolve_secret(access.secret, base) if access.secret else None,
             jump_secret=resolve_secret(access.jump_secret, base) if access.jump_secret else None,
         )

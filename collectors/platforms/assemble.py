@@ -125,7 +125,7 @@ def _take_facts(switch: CollectedSwitch, rows: Rows) -> None:
     switch.hardware += rows.hardware
     switch.power_groups += rows.power_groups
     switch.aging_seconds = switch.aging_seconds if rows.aging_seconds is None else rows.aging_seconds
-    switch.oddities += rows.oddities
+    switch.oddities += [oddity for oddity in dict.fromkeys(rows.oddities) if oddity not in switch.oddities]
 
 
 def _sightings(

@@ -1,4 +1,7 @@
-"""Cisco small business switches (Sx300, Sx350, Sx500 and relatives). Port names are those of IF-MIB ifName."""
+"""Cisco small business switches (Sx300, Sx350, Sx500 and relatives). Port names are those of IF-MIB ifName.
+
+From the factory they let everybody in by SSH and ask for user and password in the terminal.
+"""
 
 from __future__ import annotations
 
@@ -133,6 +136,7 @@ def system(text: str) -> Rows:
 PLATFORM = Platform(
     name=_NAME,
     driver="cisco_s300",
+    login_again=True,
     asks=(
         Ask(Table.SYSTEM, "show system", system),
         Ask(Table.INTERFACES, "show interfaces status", interfaces),

@@ -119,6 +119,8 @@ class Platform:
     driver: str
     """netmiko's name for it: how it prompts, pages and prepares its terminal."""
     asks: tuple[Ask, ...]
+    login_again: bool = False
+    """True for a family that may ask for user and password a second time, in the terminal."""
     preparation: tuple[str, ...] = ()
     """What the driver sends to prepare the terminal: width and paging of this session, nothing else."""
     port_words: Mapping[str, str] = field(default_factory=dict)

@@ -61,16 +61,18 @@ def _line(said: str) -> str:
             column = _move(cells, column, escape["numbers"] or "", escape["what"] or "")
             at = escape.end()
             continue
-        char = said[at]
-        at += 1
-        if char == "\r":
+        if said[at] == "\r":
             column = 0
-        elif char == "\x08":
+        elif said[at] == "\x08":
             column = max(0, column - 1)
-        elif char not in "\x07\x00\x1b":
+        elif said[at] not in "\x07\x00\x1b":
+            drawing = _DRAWING.search(said, at)
+            run = said[at : drawing.start() if drawing else len(said)]
             cells += [" "] * (column - len(cells))
-            cells[column : column + 1] = [char]
-            column += 1
+            cells[column : column + len(run)] = run
+            column += len(run)
+            at += len(run) - 1
+        at += 1
     return "".join(cells).rstrip()
 
 

@@ -33,17 +33,22 @@ def collect(
 ) -> Result:
     """Asks the server as a user would who has put its key on record (or `known` instead)."""
     (folder / "known_hosts").write_text(served.known_hosts_line() if known is None else known)
+    progress = Progress()
+    access = access_to(served, budget=budget, **ssh_fields)
+    result = asyncio.run(SshCollector().collect(access, secrets_from=folder, want=want, progress=progress))
+    assert all(switch == "wet lab" for switch, _ in progress.said)
+    return result
+
+
+def access_to(served: Served, *, budget: float = 60, **ssh_fields: Any) -> SwitchAccess:
+    """The switch as it would stand in the site's file."""
     fields = {"secret": "env:SWITCH_PASSWORD", "timeout": 5.0, "known_hosts": "known_hosts", **ssh_fields}
-    access = SwitchAccess(
+    return SwitchAccess(
         name="wet lab",
         address="127.0.0.1",
         budget=budget,
         ssh=SshAccess(platform=served.recording["platform"], user=USER, port=served.port, **fields),
     )
-    progress = Progress()
-    result = asyncio.run(SshCollector().collect(access, secrets_from=folder, want=want, progress=progress))
-    assert all(switch == "wet lab" for switch, _ in progress.said)
-    return result
 
 
 def failed(result: Result) -> FailedSwitch:

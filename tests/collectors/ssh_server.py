@@ -57,6 +57,8 @@ class Faults:
     """The command whose answer stops half way; ^C brings the prompt back."""
     flood_in: str = ""
     """The command whose answer never ends."""
+    login_again: bool = False
+    """It asks for user and password once more, in the terminal."""
     no_forwarding: bool = False
     """It is a jump host that passes nothing on."""
     steps_in: str = ""
@@ -213,6 +215,16 @@ class _Line:
         self._waiting = ""
 
     async def run(self) -> None:
+        while self._served.faults.login_again:
+            self._write("User Name:")
+            user = await self._line()
+            self._write(user + self._newline + "Password:")
+            password = await self._line()
+            self._write("*" * len(password) + self._newline)
+            self._served.passwords.append(password)
+            if (user, password) == (USER, PASSWORD):
+                break
+            self._print("authentication failed")
         self._print(self._told.get("greeting", ""))
         while True:
             self._write(self._told["prompt"])

@@ -10,6 +10,7 @@ import stat
 import subprocess
 import time
 from collections.abc import Iterator
+from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -20,10 +21,10 @@ from pydantic import SecretStr
 
 from collectors import platforms
 from collectors.access import SshAccess, SwitchAccess
-from collectors.snapshot import Table, TableState
+from collectors.snapshot import CollectedSwitch, FailedSwitch, Table, TableState
 from collectors.ssh_collector import SshCollector
 from collectors.transports import ssh
-from tests.collectors.ssh_asking import collect, collected, failed
+from tests.collectors.ssh_asking import Progress, access_to, collect, collected, failed
 from tests.collectors.ssh_server import PASSWORD, USER, Faults, recording, serve
 
 
@@ -47,6 +48,14 @@ class TestHostKey:
         with serve(recording("cisco_ios")) as served:
             result = failed(collect(served, tmp_path, known_hosts="elsewhere/known_hosts"))
         assert "unknown host key" in result.reason
+
+    def test_a_record_with_hashed_names_is_read(self, tmp_path: Path) -> None:
+        with serve(recording("linux")) as served:
+            (tmp_path / "plain").write_text(served.known_hosts_line())
+            subprocess.run(["ssh-keygen", "-q", "-H", "-f", str(tmp_path / "plain")], check=True, capture_output=True)
+            hashed = (tmp_path / "plain").read_text()
+            collected(collect(served, tmp_path, known=hashed, want=SYSTEM))
+        assert hashed.startswith("|1|")
 
     def test_the_users_own_file_counts_when_none_is_named(self, tmp_path: Path) -> None:
         with serve(recording("linux")) as served:
@@ -110,6 +119,21 @@ class TestLoggingIn:
         assert result.kind == "secret"
         assert "export NOWHERE_SET" in result.hint
         assert served.passwords == []
+
+    def test_a_small_business_switch_is_told_user_and_password_again_in_its_terminal(
+        self, tmp_path: Path, caplog: pytest.LogCaptureFixture
+    ) -> None:
+        with caplog.at_level(logging.DEBUG), serve(recording("cisco_s300"), Faults(login_again=True)) as served:
+            switch = collected(collect(served, tmp_path, want=SYSTEM))
+        assert switch.system.name == "workshop"
+        assert served.passwords == [PASSWORD, PASSWORD]
+        assert PASSWORD not in caplog.text
+
+    def test_another_switch_is_never_told_a_password_in_its_terminal(self, tmp_path: Path) -> None:
+        with serve(recording("cisco_ios"), Faults(login_again=True)) as served:
+            result = failed(collect(served, tmp_path, budget=5.0))
+        assert result.kind in ("no answer", "bad answer")
+        assert served.passwords.count(PASSWORD) == 1
 
     def test_a_login_without_a_command_line_says_so(self, tmp_path: Path) -> None:
         with serve(recording("cisco_ios"), Faults(no_shell=True)) as served:
@@ -279,6 +303,26 @@ class TestJumpHost:
             jump = f"{USER}@127.0.0.1:{host.port}"
             result = failed(collect(switch, tmp_path, known=known, jump=jump, jump_secret="env:SWITCH_PASSWORD"))
         assert result.reason == "passes no connection on to the switch"
+
+
+def test_many_switches_are_asked_at_once_by_one_collector(tmp_path: Path) -> None:
+    with ExitStack() as stack:
+        running = [stack.enter_context(serve(recording(name))) for name in platforms.NAMES]
+        (tmp_path / "known_hosts").write_text("".join(served.known_hosts_line() for served in running))
+        collector = SshCollector()
+
+        async def run() -> list[CollectedSwitch | FailedSwitch]:
+            want, quiet = frozenset(Table), Progress()
+            asking = [
+                collector.collect(access_to(served), secrets_from=tmp_path, want=want, progress=quiet)
+                for served in running
+            ]
+            return await asyncio.gather(*asking)
+
+        results = asyncio.run(run())
+    for served, switch in zip(running, results, strict=True):
+        expect = served.recording["expect"]
+        assert [[*one[:4]] for one in collected(switch).sightings] == expect["sightings"]
 
 
 class TestTrouble:
