@@ -42,6 +42,8 @@ def _unexplained(port: PortRef, state: Port, picture: Picture) -> bool:
     channel = picture.channel_at.get(port)
     if channel is not None and channel.open_end is None:
         return False
+    if picture.faces_switch_by_observation(port):
+        return True  # stations behind a switch that the map does not have are its own: the news is the link
     return not picture.stations(port) and not picture.maybe_at.get(picture.group(port))
 
 
