@@ -26,6 +26,11 @@ _CONTEXT_TRIES = 2
 _CONTEXT_WAIT = 0.5
 """Tries, and seconds at least of the first, for a question in the context of one VLAN: ten times the slowest answer."""
 
+_ONE_FRAME = 20
+"""Bindings that fit into one Ethernet frame. The last try asks for no more: larger answers travel as fragments, and
+some paths drop these.
+"""
+
 _RESYNCS = 3
 """Reports about engine and clock that one question may meet before we stop believing them."""
 
@@ -58,7 +63,9 @@ class SnmpSession:
         self.version = snmp.version
         self.deadline = deadline
         self.repetitions = snmp.repetitions
-        """Rows asked for in one GETBULK; falls when only smaller answers come through."""
+        """Rows asked for in one GETBULK."""
+        self.most_bindings = MAX_BINDINGS
+        """Bindings asked for in one GETBULK; falls when only answers of one frame come through."""
         self.requests = 0
         self.retries = 0
         self.bindings = 0
@@ -149,8 +156,8 @@ class SnmpSession:
             if (left := self.time_left) <= 0:
                 raise OutOfTime(self.where, self.exhausted, "a larger `budget`")
             rows = repetitions
-            if number and number == tries - 1:  # large answers travel as fragments, and some paths drop these
-                rows = min(repetitions, max(1, repetitions // 4))
+            if number and number == tries - 1:
+                rows = min(repetitions, max(1, _ONE_FRAME // len(names)))
             sent = asyncio.get_running_loop().time()
             self._send(question, kind, names, rows, context)
             pdu = await question.answer(min(wait * random.uniform(0.9, 1.1), left))
@@ -165,7 +172,7 @@ class SnmpSession:
                 self._answered = True
                 self._slowest = max(self._slowest, asyncio.get_running_loop().time() - sent)
                 if rows < repetitions:
-                    self.repetitions = min(self.repetitions, rows)
+                    self.most_bindings = _ONE_FRAME
                 return pdu
         if not self._answered:
             await self._look_elsewhere(kind, names)

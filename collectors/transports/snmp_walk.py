@@ -106,7 +106,7 @@ class Walker:
         if self._session.version == "1":
             answer = await self._session.ask(ber.GET_NEXT, names, context=self._context)
         else:
-            rows = min(self._rows, self._session.repetitions)
+            rows = min(self._rows, max(1, self._session.most_bindings // len(names)))
             answer = await self._session.ask(ber.GET_BULK, names, rows, self._context)
         if answer.status:
             self._refused(answer, asked)
@@ -124,7 +124,7 @@ class Walker:
         status = answer.status
         word = _STATUS_WORDS.get(status, f"error-status {status}")
         if status == _TOO_BIG and self._rows > 1:
-            self._rows = max(1, min(self._rows, self._session.repetitions) // 2)
+            self._rows //= 2
         elif status == _NO_SUCH_NAME and 1 <= answer.position <= len(asked):
             asked[answer.position - 1].open = False  # version 1: the end of the MIB view
         elif status in REFUSALS:
