@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import threading
 import time
 from collections.abc import Callable
@@ -58,13 +59,19 @@ class SshCollector:
         """Asks for the wanted tables that the platform has commands for; the others are reported as not served."""
         loop = asyncio.get_running_loop()
         run = _Run(self._connect, access, secrets_from, want)
-        run.tell = lambda doing: loop.call_soon_threadsafe(progress, access.name, doing)
         done: asyncio.Future[CollectedSwitch | FailedSwitch] = loop.create_future()
+
+        def tell(doing: str) -> None:
+            # A run that was interrupted may have closed its loop while this switch still answers.
+            with contextlib.suppress(RuntimeError):
+                loop.call_soon_threadsafe(progress, access.name, doing)
 
         def work() -> None:
             result = run.result()
-            if not loop.is_closed():
+            with contextlib.suppress(RuntimeError):
                 loop.call_soon_threadsafe(_settle, done, result)
+
+        run.tell = tell
 
         # A daemon: a run that was interrupted must not wait for a switch that does not answer.
         threading.Thread(target=work, name=f"ssh {access.name}", daemon=True).start()
@@ -100,7 +107,7 @@ class _Run:
         self._answers: dict[str, ssh.Answer] = {}
         self._shell: Shell | None = None
         self._stopped = False
-        self.tell: Callable[[str], object] = lambda doing: None
+        self.tell: Callable[[str], None] = lambda doing: None
 
     def stop(self) -> None:
         """Ends a read that is under way."""

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import paramiko
-from netmiko import BaseConnection, ssh_dispatcher
+from netmiko import BaseConnection, ReadTimeout, ssh_dispatcher
 from pydantic import SecretStr
 
 from collectors.access import SshAccess
@@ -136,6 +136,12 @@ class _Guarded(BaseConnection):
 
     def enable(self, *args: Any, **kwargs: Any) -> str:
         """Never: what needs more rights than the user has is reported as refused, and pages are turned by hand."""
+        return ""
+
+    def disable_paging(self, *args: Any, **kwargs: Any) -> str:
+        """Where the switch does not confirm it, pages are turned by hand."""
+        with contextlib.suppress(ReadTimeout):
+            return super().disable_paging(*args, **kwargs)
         return ""
 
     def cleanup(self, command: str = "") -> None:

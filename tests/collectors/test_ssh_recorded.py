@@ -9,7 +9,7 @@ import pytest
 
 from collectors import platforms
 from collectors.snapshot import CollectedSwitch, Table, TableState
-from tests.collectors.ssh_asking import collect, collected
+from tests.collectors.ssh_asking import collect, collected, failed
 from tests.collectors.ssh_server import PASSWORD, Faults, Served, recording, serve
 
 
@@ -111,3 +111,36 @@ def test_pages_are_turned_where_paging_cannot_be_switched_off(name: str, replaye
         dump["sightings"] = [row[:5] for row in dump["sightings"]]
         dump["neighbours"] = [{**row, "at": 0} for row in dump["neighbours"]]
     assert ours == theirs
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", platforms.NAMES)
+class TestEveryPlatformInTrouble:
+    def test_a_wrong_password_is_refused(self, name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setenv("SWITCH_PASSWORD", "not-the-right-one-9")
+        with serve(recording(name)) as served:
+            result = failed(collect(served, tmp_path))
+        assert (result.kind, served.lines) == ("refused", [])
+
+    def test_an_unknown_host_key_is_refused(self, name: str, tmp_path: Path) -> None:
+        with serve(recording(name)) as served:
+            result = failed(collect(served, tmp_path, known=""))
+        assert served.fingerprint in result.reason
+        assert served.passwords == []
+
+    def test_a_login_without_a_command_line_is_refused(self, name: str, tmp_path: Path) -> None:
+        with serve(recording(name), Faults(no_shell=True)) as served:
+            result = failed(collect(served, tmp_path))
+        assert result.reason == "lets the user log in and gives no command line"
+
+    def test_a_connection_dropped_in_the_mac_table_keeps_what_came_before(self, name: str, tmp_path: Path) -> None:
+        platform = platforms.platform(name)
+        assert platform is not None
+        told = recording(name)["commands"]
+        asks = [ask for ask in platform.asks if ask.table is Table.FORWARDING]
+        command = next(line for ask in asks for line in ask.commands() if line in told)
+        with serve(recording(name), Faults(drop_in=command)) as served:
+            switch = collected(collect(served, tmp_path))
+        assert switch.report(Table.INTERFACES).whole
+        assert switch.report(Table.FORWARDING).state is TableState.CUT_SHORT
+        assert switch.report(Table.NEIGHBOURS).state is TableState.CUT_SHORT
