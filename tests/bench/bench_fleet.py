@@ -72,8 +72,8 @@ def recording(number: int) -> str:
     put("1.3.6.1.2.1.17.7.1.4.2.1.3", 0, 10, g=10)
     for port in range(1, PORTS + 1):
         table = "1.3.6.1.2.1.2.2.1"
-        for column, value in ((3, 6), (7, 1), (8, 1)):
-            put(f"{table}.{column}", port, i=value)
+        for column, number_there in ((3, 6), (7, 1), (8, 1)):
+            put(f"{table}.{column}", port, i=number_there)
         put(f"{table}.2", port, s=f"GigabitEthernet1/0/{port}")
         put(f"{table}.5", port, g=1_000_000_000)
         put(f"{table}.6", port, x=f"{chassis[:10]}{port:02x}")

@@ -67,7 +67,7 @@ def access(name: str, *, ssh: bool = False, snmp: bool = True, budget: float = 1
 
 
 def read(rows: int = 1, source: str = "snmp 2c", **more: str) -> TableReport:
-    return TableReport(state=TableState.READ, rows=rows, source=source, **more)  # type: ignore[arg-type]  # texts only
+    return TableReport(state=TableState.READ, rows=rows, source=source, **more)
 
 
 def switch(name: str, **facts: object) -> CollectedSwitch:

@@ -126,13 +126,14 @@ def test_a_recording_can_be_served_and_recorded_again_by_every_version(tmp_path:
     with path.open("a") as more:
         more.write("1.3.6.1.4.1.9.9.46.1.3.1.1.2.1.20|2|1\n")
     user = SimulatedUser("keeper", "sha256", "tide-table-7", "aes", "kelp-forest-9")
-    v3 = {"version": "3", "user": "keeper", "auth": "sha256", "privacy": "aes", "community": None}
+    v3: dict[str, object] = {"version": "3", "user": "keeper", "auth": "sha256", "privacy": "aes", "community": None}
     v3 |= {"auth_secret": "file:auth", "privacy_secret": "file:privacy"}
     for name, secret in (("auth", "tide-table-7"), ("privacy", "kelp-forest-9")):
         (tmp_path / name).write_text(secret)
         (tmp_path / name).chmod(0o600)
     with Simulator({"kelp": path}, user=user) as simulator:
-        for number, how in enumerate(({"version": "1"}, {"version": "2c"}, v3)):
+        versions: tuple[dict[str, object], ...] = ({"version": "1"}, {"version": "2c"}, v3)
+        for number, how in enumerate(versions):
             endpoint, out = simulator.endpoints["kelp"], tmp_path / str(number)
             files = asyncio.run(record(access(endpoint, **how), out, secrets_from=tmp_path)).files
             assert [file.name for file in files] == ["switch-1.snmprec", "switch-1@20.snmprec"]

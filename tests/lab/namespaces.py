@@ -118,17 +118,22 @@ def _tag_of(pid: int) -> str:
 
 
 def _clear(tag: str) -> None:
+    """Tolerates that another run clears the same leftovers at this moment."""
     names = [name for name in _names() if name.startswith(f"{tag}.")]
     for strength in (signal.SIGTERM, signal.SIGKILL):
-        pids = [int(pid) for name in names for pid in run("ip", "netns", "pids", name).split()]
-        for pid in pids:
+        for pid in _inhabitants(names):
             with contextlib.suppress(ProcessLookupError):
                 os.kill(pid, strength)
         with contextlib.suppress(TimeoutError):
-            wait_until(lambda: not any(run("ip", "netns", "pids", name).split() for name in names), "they end", 2.0)
+            wait_until(lambda: not _inhabitants(names), "they end", 2.0)
     for name in names:
-        run("ip", "netns", "del", name)
+        run("ip", "netns", "del", name, check=False)
     shutil.rmtree(Path(tempfile.gettempdir()) / tag, ignore_errors=True)
+
+
+def _inhabitants(names: Sequence[str]) -> list[int]:
+    """Ids of the processes in these namespaces, all of which we started."""
+    return [int(pid) for name in names for pid in run("ip", "netns", "pids", name, check=False).split()]
 
 
 def _enter(path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 import subprocess
 from pathlib import Path
 from typing import Any
@@ -11,8 +12,10 @@ import pytest
 
 from collectors.fleet import collect_fleet
 from collectors.probe import probe
+from collectors.simulator import Simulator
 from collectors.snapshot import CollectedSwitch, Table, TableState
-from tests.lab.network import COMMUNITY, Network
+from collectors.transports.recording import record
+from tests.lab.network import COMMUNITY, V3_KEYS, Network
 from tests.lab.station import NEIGHBOURS, SWITCHES
 
 pytestmark = pytest.mark.lab
@@ -120,6 +123,34 @@ def test_probing_tells_what_a_real_switch_serves_and_what_to_add(network: Networ
     report = network.as_tester(lambda: asyncio.run(probe(network.access("core", "snmp"), Path())))
     assert report.works
     assert [advice.line for advice in report.advice] == ['ssh = { platform = "linux", user = "..." }']
+
+
+def test_a_recording_of_a_real_switch_replays_as_that_switch_and_names_nobody(
+    network: Network, told: dict[Any, dict[str, CollectedSwitch]], tmp_path: Path
+) -> None:
+    both = network.access("wet-lab", "snmp", "ssh")
+    recording = network.as_tester(lambda: asyncio.run(record(both, tmp_path, secrets_from=Path())))
+    assert [file.name for file in recording.files] == ["switch-1.snmprec", "switch-1.ssh.json"]
+    with Simulator({"copy": recording.files[0]}, community=COMMUNITY) as simulator:
+        host, port = simulator.endpoints["copy"]
+        assert both.snmp is not None
+        snmp = both.snmp.model_copy(update={"port": port})
+        access = both.model_copy(update={"name": "copy", "address": host, "snmp": snmp, "ssh": None})
+        copy = asyncio.run(collect_fleet([access], site="lab", secrets_from=Path())).switches[0]
+    by_snmp = told["snmp", "2c"]["wet-lab"]
+    assert [(p.name, p.if_index, p.oper, p.speed_mbps) for p in copy.ports] == [
+        (p.name, p.if_index, p.oper, p.speed_mbps) for p in by_snmp.ports
+    ]
+    assert [(row.port, row.port_id_kind) for row in copy.neighbours] == [
+        (row.port, row.port_id_kind) for row in by_snmp.neighbours
+    ]
+    content = b"".join(file.read_bytes() for file in recording.files)
+    names = [name.encode() for name in (*network.nodes, COMMUNITY, *V3_KEYS.values())]
+    macs = [mac for node in network.nodes.values() for mac in node.macs.values()]
+    spelled = [text.encode() for mac in macs for text in (mac, mac.replace(":", ""))]
+    addresses = [node.address.encode() for node in network.nodes.values() if node.address]
+    leaks = {secret for secret in (*names, *spelled, *addresses) if re.search(rb"\b%s\b" % re.escape(secret), content)}
+    assert leaks == set()
 
 
 def test_no_switch_is_ever_written_to(network: Network) -> None:
