@@ -6,7 +6,8 @@ Adding a platform
     add its name to `NAMES` below. Nothing else registers it.
 2.  List its commands, one `Ask` per table (`contract.py`). Only commands that show something: the transport sends what
     stands here and nothing else, and `tests/collectors/test_platforms.py` rejects words that change anything.
-    Prefer output made for programs (`| json`), with the text command as its `instead` for older software.
+    Prefer output made for programs, with text for older software (`json_or_text`, or `instead`). A command that tells
+    of two tables stands once for each; it is sent once.
 3.  Write a reader for each: text in, `Rows` out, no state, no I/O. Rows of strings come from `templates.rows_of`
     (ntc-templates), LLDP details from `blocks.blocks`, JSON from `json_rows.load`; words become values in `wording`.
     Three rules:

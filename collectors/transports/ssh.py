@@ -18,6 +18,7 @@ from typing import Any, NamedTuple
 
 import paramiko
 from netmiko import BaseConnection, ReadTimeout, ssh_dispatcher
+from netmiko.exceptions import WriteException
 from pydantic import SecretStr
 
 from collectors.access import SshAccess
@@ -216,7 +217,7 @@ class Session:
         try:
             self._connection.write_channel(command + self._connection.RETURN)
             raw, missing = self._read(until=lambda raw: ssh_terminal.at_prompt(raw, self._prompt))
-        except (OSError, EOFError):
+        except (OSError, EOFError, WriteException):
             raw, missing = b"", "the switch ended the connection"
             self.ended = missing
         late = self._late and bool(missing)
@@ -299,6 +300,7 @@ def connect(door: Door, driver: str, allowed: frozenset[str], deadline: float) -
 
 def _login(door: Door, guard: Guard) -> dict[str, Any]:
     access = door.access
+    wait = min(access.timeout, guard.left())
     key_file = door.key_file(access.key_file)
     secret = door.secret.get_secret_value() if door.secret else None
     bare = not (key_file or secret or access.agent)
@@ -315,10 +317,10 @@ def _login(door: Door, guard: Guard) -> dict[str, Any]:
         "key_file": key_file,
         "use_keys": bare and key_file is not None,
         "allow_agent": access.agent,
-        "conn_timeout": min(access.timeout, guard.left()),
-        "auth_timeout": access.timeout,
-        "banner_timeout": access.timeout,
-        "blocking_timeout": access.timeout,
+        "conn_timeout": wait,
+        "auth_timeout": wait,
+        "banner_timeout": wait,
+        "blocking_timeout": wait,
         # Every octet is kept; text is made of whole lines later.
         "encoding": "latin-1",
         "sock": _through(door, guard) if access.jump else None,
@@ -328,6 +330,7 @@ def _login(door: Door, guard: Guard) -> dict[str, Any]:
 def _through(door: Door, guard: Guard) -> paramiko.Channel:
     """A channel to the switch through the jump host, which is verified and logged into like a switch."""
     access = door.access
+    wait = min(access.timeout, guard.left())
     user, _, rest = (access.jump or "").rpartition("@")
     host, port = _host_and_port(rest)
     where = f"{door.where} (jump host {host})"
@@ -347,14 +350,14 @@ def _through(door: Door, guard: Guard) -> paramiko.Channel:
             key_filename=key_file,
             look_for_keys=not (key_file or secret or access.agent),
             allow_agent=access.agent,
-            timeout=min(access.timeout, guard.left()),
-            banner_timeout=access.timeout,
-            auth_timeout=access.timeout,
+            timeout=wait,
+            banner_timeout=wait,
+            auth_timeout=wait,
         )
         transport = client.get_transport()
         if transport is None:
             raise EOFError
-        return transport.open_channel("direct-tcpip", (door.address, access.port), ("", 0), timeout=access.timeout)
+        return transport.open_channel("direct-tcpip", (door.address, access.port), ("", 0), timeout=wait)
     except paramiko.ChannelException:
         hint = f"allow it to forward TCP, and look whether it reaches {door.address}"
         raise Unreachable(where, "passes no connection on to the switch", hint) from None

@@ -286,6 +286,34 @@ class TestRejections:
         assert len(no.reason) <= 200
 
 
+@pytest.mark.parametrize(
+    ("name", "command", "said"),
+    [
+        (
+            "cisco_ios",
+            "show mac address-table",
+            "          Mac Address Table\n\nVlan    Mac Address       Type        Ports\n",
+        ),
+        ("cisco_ios", "show lldp neighbors detail", "\n\nTotal entries displayed: 0\n"),
+        ("cisco_ios", "show etherchannel summary", "Number of channel-groups in use: 0\nNumber of aggregators: 0\n"),
+        ("linux", "bridge -j fdb show", "[]"),
+        ("linux", "lldpcli -f json0 show neighbors details", '{"lldp": [{}]}'),
+        ("arista_eos", "show mac address-table | json", '{"unicastTable": {"tableEntries": []}}'),
+        (
+            "arista_eos",
+            "show lldp neighbors detail | json",
+            '{"lldpNeighbors": {"Ethernet1": {"lldpNeighborInfo": []}}}',
+        ),
+        ("huawei_vrp", "display lldp neighbor", "GigabitEthernet0/0/1 has 0 neighbors\n"),
+        ("mikrotik_routeros", "/interface bridge host print terse without-paging", ""),
+    ],
+)
+def test_an_empty_table_is_read_as_empty(name: str, command: str, said: str) -> None:
+    for read in readers(platform(name))[command]:
+        rows = read(said)
+        assert (rows.seen, rows.neighbours, rows.ports, rows.partial) == ([], [], [], "")
+
+
 class TestTemplates:
     TABLE = "Vlan    Mac Address       Type        Ports\n----    -----------       --------    -----\n"
 
