@@ -106,9 +106,11 @@ def _session(
     platform = platforms.platform(name)
     assert platform is not None
     understood = _understood(platform, switch)
-    refusals = [text for text in heard.values() if rejection(text)]
-    missing += [f"`{command}`: its answer was not understood" for command in heard if command not in understood]
-    missing.append("look over the texts that SSH gave: what our readers do not look at, only its label can give away")
+    others = {command: text for command, text in heard.items() if command not in understood}
+    refusals = [text for text in others.values() if rejection(text)]
+    missing += [
+        f"`{command}`: its answer was not understood" for command, text in others.items() if not rejection(text)
+    ]
     return {
         "platform": name,
         "prompt": "switch#",
