@@ -103,8 +103,9 @@ def resolve_secret(reference: str, base: Path) -> SecretStr:
     scheme, _, rest = reference.partition(":")
     if scheme == "env":
         value = os.environ.get(rest)
-        if value is None:
-            raise SecretError(reference, "this environment variable is not set", f"export {rest}=… before the run")
+        if not value:
+            problem = "this environment variable is " + ("not set" if value is None else "empty")
+            raise SecretError(reference, problem, f"export {rest}=… before the run")
         return SecretStr(value)
     if scheme == "file":
         return SecretStr(_read_secret_file(reference, base / Path(rest).expanduser()))
@@ -116,7 +117,7 @@ def _read_secret_file(reference: str, path: Path) -> str:
         mode = path.stat().st_mode
         if mode & (stat.S_IRWXG | stat.S_IRWXO):
             raise SecretError(reference, f"others may read {path} (mode {stat.S_IMODE(mode):04o})", f"chmod 600 {path}")
-        lines = path.read_text("utf-8").splitlines()
+        lines = path.read_text("utf-8-sig").splitlines()  # a byte-order mark is no part of a password
     except (OSError, UnicodeDecodeError) as error:
         reason = error.strerror if isinstance(error, OSError) else "not UTF-8 text"
         raise SecretError(reference, f"cannot read {path}: {reason}", "write the secret as its first line") from None
@@ -138,6 +139,6 @@ def _read_keyring(reference: str, rest: str) -> str:
         raise SecretError(
             reference, f"no key store answers ({type(error).__name__})", "use env: or file: here"
         ) from None
-    if value is None:
+    if not value:
         raise SecretError(reference, "the key store has no such entry", f"keyring set {service} {user}")
     return value

@@ -12,8 +12,10 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
+from pydantic import SecretStr
+
 from collectors.access import SnmpAccess, SwitchAccess, resolve_secret
-from collectors.errors import BadAnswer, NoAnswer, Refused, SwitchError, Unreachable
+from collectors.errors import BadAnswer, NoAnswer, Refused, SecretError, SwitchError, Unreachable
 from collectors.transports import snmp_ber as ber
 from collectors.transports import snmp_envelopes as envelopes
 from collectors.transports.snmp_ber import Pdu, Unusual
@@ -329,13 +331,22 @@ def _envelope(snmp: SnmpAccess, secrets_from: Path) -> Envelope:
             User(
                 name=snmp.user or "",
                 auth=snmp.auth,
-                auth_secret=secret(snmp.auth_secret),
+                auth_secret=_long_enough(snmp.auth_secret, secret(snmp.auth_secret)),
                 privacy=snmp.privacy,
-                privacy_secret=secret(snmp.privacy_secret),
+                privacy_secret=_long_enough(snmp.privacy_secret, secret(snmp.privacy_secret)),
                 context=snmp.context,
             )
         )
     return CommunityEnvelope(snmp.version, secret(snmp.community))
+
+
+def _long_enough(reference: str | None, password: SecretStr | None) -> SecretStr | None:
+    """SNMPv3 passwords have at least 8 characters (RFC 3414 section 11.2); no agent has a user with a shorter one."""
+    if password is not None and len(password.get_secret_value()) < 8:
+        raise SecretError(
+            reference or "", "is shorter than the 8 characters that SNMPv3 asks for", "the whole password"
+        )
+    return password
 
 
 def _unreachable(where: str, error: OSError | UnicodeError) -> Unreachable:
