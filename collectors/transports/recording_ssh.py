@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 from collectors import platforms
 from collectors.access import SwitchAccess
 from collectors.contracts import Progress
-from collectors.errors import RecordingError, Refused
+from collectors.errors import RecordingError, SwitchError
 from collectors.platforms.answers import rejection
-from collectors.platforms.contract import Platform
+from collectors.platforms.contract import Ask, Platform
 from collectors.scrub import Scrubber
 from collectors.scrub_ssh import learn, scrubbed
 from collectors.snapshot import CollectedSwitch, FailedSwitch, Table, TableState
@@ -38,7 +38,7 @@ async def session_of(
     collector = SshCollector(connect=_listening(ssh.connect, heard))
     switch = await collector.collect(access, secrets_from=secrets_from, want=frozenset(Table), progress=progress)
     if isinstance(switch, FailedSwitch):
-        raise Refused(access.name, switch.reason, switch.hint)
+        raise SwitchError(access.name, switch.reason, switch.hint)
     assert access.ssh is not None
     return _session(access.ssh.platform, switch, heard, scrubber, missing)
 
@@ -126,5 +126,5 @@ def _understood(platform: Platform, switch: CollectedSwitch) -> set[str]:
     return read | {ask.then.command for ask in chains if ask.then and ask.command in read}
 
 
-def _chain(ask: Any) -> list[Any]:
+def _chain(ask: Ask | None) -> list[Ask]:
     return [ask, *_chain(ask.instead)] if ask else []
