@@ -52,13 +52,17 @@ def trimmed(name: str, config: pytest.Config) -> Path:
     folder = config.cache.mkdir("recordings")
     path = folder / f"{name.replace('/', '-')}-{_stamp()}.snmprec"
     if not path.exists():
-        source = path_of(name)
-        with bz2.open(source) if source.suffix == ".bz2" else source.open("rb") as lines:
-            kept = [_blanks_kept(line) for line in lines if _COLUMNS.match(line)]
         scratch = path.with_suffix(".part")
-        scratch.write_bytes(b"".join(kept) or b"1.3.6.1.2.1.1.7.0|2|0\n")
+        scratch.write_bytes(trim(path_of(name)))
         scratch.replace(path)
     return path
+
+
+def trim(source: Path) -> bytes:
+    """The rows of a recording that are read; one that is not, where there are none, so that it can be served."""
+    with bz2.open(source) if source.suffix == ".bz2" else source.open("rb") as lines:
+        kept = [_blanks_kept(line) for line in lines if _COLUMNS.match(line)]
+    return b"".join(kept) or b"1.3.6.1.2.1.1.7.0|2|0\n"
 
 
 def _blanks_kept(line: bytes) -> bytes:
