@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from reconcile.causes.cover import Component, Cover, Solution, Variant
+from reconcile.causes.cover import Component, Cover, Cut, Solution, Variant
 from reconcile.causes.facts import Facts
 from reconcile.causes.plan import Deed, Event, Link, Move
 from reconcile.causes.prices import EQUAL, UNHEARD_OF
@@ -17,11 +17,14 @@ _PROVABLE = frozenset({Deed.MOVED, Deed.CROSSED, Deed.ROTATED, Deed.SHIFTED, Dee
 """Deeds that can be sure. Gone, replaced and re-plugged speak of somebody who was heard nowhere, or of no order."""
 
 
+_FATES = frozenset({Deed.GONE, Deed.COME})
+
+
 @dataclass(frozen=True, slots=True)
 class Explained:
     """One event of the best story.
 
-    `gap`: bits by which the best story without it costs more. `others`: stories that cost less than `EQUAL` more,
+    `gap`: bits by which the best story of another effect costs more. `others`: stories that cost less than `EQUAL` more,
     each the events that would stand in its place. `silent`: members that it moves but nobody heard.
     """
 
@@ -40,8 +43,9 @@ class _Doubt:
     column: int
     twins: frozenset[int]
     gap: float = UNHEARD_OF
-    cuts: list[frozenset[int]] = field(default_factory=list)
+    cuts: list[Cut] = field(default_factory=list)
     others: list[tuple[Event, ...]] = field(default_factory=list)
+    unsettled: bool = False  # every story found so far comes to the same
 
 
 def explained(facts: Facts, cover: Cover, best: Sequence[Solution], disturbed: frozenset[int]) -> list[Explained]:
@@ -56,7 +60,7 @@ def explained(facts: Facts, cover: Cover, best: Sequence[Solution], disturbed: f
     for _ in range(_ROUNDS):
         solved = cover.solve(Variant(d.component, d.twins, tuple(d.cuts)) for d in open_doubts)
         pairs = zip(open_doubts, solved, strict=True)
-        open_doubts = [d for d, found in pairs if _noted(cover, d, best[d.component], found)]
+        open_doubts = [d for d, found in pairs if _noted(facts, cover, d, best[d.component], found)]
     return [_explained(facts, cover, doubt, disturbed) for doubt in doubts]
 
 
@@ -72,24 +76,44 @@ def _forced(part: Component, doubt: _Doubt) -> bool:
     return any(takers[row] == own[row] for row in part.columns[doubt.column].rows)
 
 
-def _noted(cover: Cover, doubt: _Doubt, best: Solution, found: Solution) -> bool:
+def _noted(facts: Facts, cover: Cover, doubt: _Doubt, best: Solution, found: Solution) -> bool:
     """Writes down what was found instead; True when there may be more of its kind."""
-    columns = cover.components[doubt.component].columns
+    part = cover.components[doubt.component]
     gap = found.bits - best.bits
-    doubt.gap = min(doubt.gap, gap)
-    instead = frozenset(c for c in found.columns - best.columns if c < len(columns) and columns[c].tells)
-    if gap >= EQUAL or not instead:
+    instead = {c: t for c in found.columns - best.columns if c < len(part.columns) and (t := part.columns[c].tells)}
+    displaced = [t for c in best.columns - found.columns if (t := part.columns[c].tells)]
+    alike = _effect(instead.values()) == _effect(displaced)
+    doubt.unsettled = alike and gap < _limit(part, doubt)
+    if not doubt.unsettled:
+        doubt.gap = min(doubt.gap, gap)
+    if gap >= _limit(part, doubt) or not instead:
         return False
-    doubt.others.append(tuple(tells for c in sorted(instead) if (tells := columns[c].tells)))
-    doubt.cuts.append(instead)
+    if not alike:
+        doubt.others.append(tuple(instead[c] for c in sorted(instead)))
+    # The next story must differ in an event, if this one has any, and not only in who is off.
+    leading = [c for c, tells in instead.items() if tells.deed not in _FATES] or list(instead)
+    doubt.cuts.append(Cut(frozenset(t for c in leading for t in _same_effect(facts, part, c)), len(leading) - 1))
     return True
+
+
+def _effect(events: Iterable[Event]) -> tuple[frozenset[tuple[int, int]], frozenset[int]]:
+    """Who is where in the end, whatever it is called: two crossed cords are two moves."""
+    told = list(events)
+    moves = frozenset((move.device, move.target) for event in told for move in event.moves)
+    return moves, frozenset(port for event in told for port in event.newcomers)
+
+
+def _limit(part: Component, doubt: _Doubt) -> float:
+    """Below how many bits another story is told. One that fits any picture has to win by more."""
+    tells = part.columns[doubt.column].tells
+    return 2 * EQUAL if tells is not None and tells.deed is Deed.REPLUGGED else EQUAL
 
 
 def _explained(facts: Facts, cover: Cover, doubt: _Doubt, disturbed: frozenset[int]) -> Explained:
     event = cover.components[doubt.component].columns[doubt.column].tells
     assert event is not None  # only telling columns are doubted
     single = event.order is None and any(facts.switch[m.origin] in disturbed for m in event.moves if m.origin >= 0)
-    sure = _sure(facts, event, doubt.gap) and not single
+    sure = _sure(facts, event, doubt.gap) and not single and not doubt.unsettled
     return Explained(event, doubt.gap, sure, tuple(doubt.others), _silent(facts, event))
 
 
@@ -135,4 +159,8 @@ def _sure(facts: Facts, event: Event, gap: float) -> bool:
         all(facts.at[d] >= 0 and facts.at[d] != facts.home[d] for d in pushed)
         and all(facts.link[port] == Link.DOWN or not facts.open(port) for port in left)
         and all(facts.strangers[port] > 0 for port in event.newcomers)
+        and (
+            event.order is not None
+            or all(map(facts.vouched, {port for m in event.moves for port in m[1:] if port >= 0}))
+        )
     )

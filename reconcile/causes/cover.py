@@ -53,13 +53,20 @@ class Solution:
 
 
 @dataclass(frozen=True, slots=True)
+class Cut:
+    """At most so many of these columns may be chosen together, or else at the price `UNHEARD_OF`."""
+
+    columns: frozenset[int]
+    most: int
+
+
+@dataclass(frozen=True, slots=True)
 class Variant:
-    """One component to solve: with `dearer` columns that cost `UNHEARD_OF` more, and `cuts`, sets of columns that must
-    not all be chosen together (or else at that price)."""
+    """One component to solve, with `dearer` columns that cost `UNHEARD_OF` more, and cuts."""
 
     component: int
     dearer: frozenset[int] = frozenset()
-    cuts: tuple[frozenset[int], ...] = ()
+    cuts: tuple[Cut, ...] = ()
 
 
 class Cover:
@@ -86,13 +93,13 @@ def _variant(part: Component, variant: Variant) -> Component:
     costs = np.concatenate([part.costs, np.full(len(variant.cuts), UNHEARD_OF)])
     costs[list(variant.dearer)] += UNHEARD_OF
     height, width = len(part.low), len(part.costs)
-    added = [(height + i, c, 1.0) for i, cut in enumerate(variant.cuts) for c in cut]
+    added = [(height + i, c, 1.0) for i, cut in enumerate(variant.cuts) for c in cut.columns]
     added += [(height + i, width + i, -1.0) for i in range(len(variant.cuts))]
     at, of, value = part.entries
     if added:
         more_at, more_of, more_value = zip(*added, strict=True)
         at, of, value = np.append(at, more_at), np.append(of, more_of), np.append(value, more_value)
-    most = [len(cut) - 1.0 for cut in variant.cuts]
+    most = [float(cut.most) for cut in variant.cuts]
     low, high = np.append(part.low, np.full(len(most), -1.0)), np.append(part.high, most)
     return Component(part.columns, costs, (at, of, value), low, high)
 

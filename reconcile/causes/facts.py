@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from math import inf
 
 from reconcile.causes.plan import NOWHERE, Deed, Heard, Link, Plan
-from reconcile.causes.prices import DISPLACED, SHARED, Prices, distance, prices_of
+from reconcile.causes.prices import DISPLACED, MUTE_NEWCOMER, SHARED, Prices, distance, prices_of
+
+_TOO_FEW_TO_VOUCH = 2
 
 
 class Facts:
@@ -38,6 +40,8 @@ class Facts:
         for device, port in enumerate(self.at):
             if port >= 0:
                 self.heard_at[port].append(device)
+        self._homes = Counter(self.switch[home] for home in self.home if home >= 0)
+        self._at_home = Counter(self.switch[a] for a, home in zip(self.at, self.home, strict=True) if a == home >= 0)
         # How many devices of each switch were heard anywhere.
         self.heard_of = Counter(
             self.switch[home] for home, at in zip(self.home, self.at, strict=True) if min(home, at) >= 0
@@ -59,6 +63,14 @@ class Facts:
     def displaced(self, device: int) -> bool:
         """True when a device was heard at another port than its own."""
         return self.at[device] >= 0 and self.at[device] != self.home[device]
+
+    def vouched(self, port: int) -> bool:
+        """True when somebody of that switch is where the map has him, so that its port names mean what they say.
+
+        A switch with one or two documented devices can have no such witness, and is believed.
+        """
+        switch = self.switch[port]
+        return self._at_home[switch] > 0 or self._homes[switch] <= _TOO_FEW_TO_VOUCH
 
     def at_bits(self, device: int, port: int) -> float:
         """What it costs that a device is at a port: nothing if heard there, silence, darkness, or impossible."""
@@ -83,7 +95,8 @@ class Facts:
         """What it costs that an undocumented device came to a port."""
         if self.strangers[port]:
             return self.prices.kind(Deed.COME)
-        return self.prices.kind(Deed.COME) + self.prices.silent if self.lit(port) else inf
+        silent = min(self.prices.silent, MUTE_NEWCOMER)
+        return self.prices.kind(Deed.COME) + silent if self.lit(port) else inf
 
     def step_bits(self, origin: int, target: int) -> float:
         """What it costs to name the place where a cord went, given where it was."""

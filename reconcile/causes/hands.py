@@ -15,7 +15,7 @@ from reconcile.causes.plan import NOWHERE, Deed, Event, Link, Move
 from reconcile.causes.prices import EQUAL
 
 LONGEST_ROTATION = 6
-_PATHS_AT_ONCE = 12  # open paths of one switch that are tried in pairs; more have no telling solution
+_PATHS_AT_ONCE = 12  # open paths that are tried in pairs, site-wide or on one switch; more have no telling solution
 _NEAREST = 3  # dark ports tried as the origin of one silent arrival: pairs grow as dark times lit ports
 
 
@@ -65,7 +65,8 @@ def _rotations(layout: Layout, displaced: Sequence[int]) -> Iterator[Event]:
             path.append(back)
             open_paths[facts.switch[home]].append(path)
             yield from _rotation(layout, path)
-    for paths in open_paths.values():
+    everywhere = [path for paths in open_paths.values() for path in paths]
+    for paths in [everywhere] if len(everywhere) <= _PATHS_AT_ONCE else open_paths.values():
         yield from _joined(layout, paths)
 
 

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Sequence
-from typing import NamedTuple, TypeVar
-
-Place = TypeVar("Place", bound=Hashable)
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 
 class Step(NamedTuple):
-    """One movement: `what` from `now` to `back`; None is the hand or the bench, where it waits."""
+    """One movement: `what` from `now` to `back`; None is the hand, where it waits. Places are any numbers."""
 
     what: str
-    now: Hashable | None
-    back: Hashable | None
+    now: int | None
+    back: int | None
 
 
-def in_order(wanted: Iterable[tuple[str, Place, Place]]) -> list[Step]:
+def in_order(wanted: Iterable[tuple[str, int, int]]) -> list[Step]:
     """Puts movements (what, where it is, where it belongs) in order with the fewest steps.
 
     A chain starts at the end whose place is empty; a ring needs one cord in the hand while the others move up.
@@ -32,11 +30,11 @@ def in_order(wanted: Iterable[tuple[str, Place, Place]]) -> list[Step]:
     return steps
 
 
-def _chain(left: dict[Place, tuple[str, Place]], now: Place) -> list[Step]:
+def _chain(left: dict[int, tuple[str, int]], now: int) -> list[Step]:
     """Moves one cord home, then whoever belongs into the place that it left, and so on."""
     steps = []
     belongs_to = {back: place for place, (_, back) in left.items()}
-    here: Place | None = now
+    here: int | None = now
     while here is not None:
         what, back = left.pop(here)
         steps.append(Step(what, here, back))
@@ -44,7 +42,7 @@ def _chain(left: dict[Place, tuple[str, Place]], now: Place) -> list[Step]:
     return steps
 
 
-def _ring(left: dict[Place, tuple[str, Place]]) -> list[Step]:
+def _ring(left: dict[int, tuple[str, int]]) -> list[Step]:
     first = next(iter(left))
     what, back = left.pop(first)
     belongs_to = {b: place for place, (_, b) in left.items()}

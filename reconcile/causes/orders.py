@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf, log2
+from math import inf
 
 import numpy as np
 from scipy.optimize import linear_sum_assignment
@@ -17,13 +17,13 @@ from scipy.optimize import linear_sum_assignment
 from reconcile.causes.facts import Facts
 from reconcile.causes.maps import order_maps
 from reconcile.causes.plan import NOWHERE, Deed, Event, Ints, Move, Order
-from reconcile.causes.prices import LENGTH, step_bits
+from reconcile.causes.prices import LENGTH, map_bits, step_bits
 
 LONGEST_STEP = 8
 _LEAST_BLOCK = 3  # devices; two neighbours off by the same step are two moves
 _SLEEPERS = 4  # silent cords at either end of a block that may belong to it
-_LEAST_WITNESSES = 3  # heard devices that must agree on a port-order map
-_LEAST_AGREEMENT = 0.4  # of the displaced ones; only prunes, the bits decide
+_LEAST_WITNESSES = 2  # heard devices that must agree on a port-order map; only prunes, the bits decide
+_LEAST_AGREEMENT = 0.4  # of the displaced ones that they are among
 _MAPS_TRIED = 4  # per face
 
 
@@ -209,7 +209,7 @@ def _maps(facts: Facts, here: int, onto: int, witnesses: Sequence[int]) -> Itera
     for row in np.argsort(-agree, kind="stable")[:_MAPS_TRIED].tolist():
         if agree[row] >= least:
             order = Order("switch", here, names[row], onto=onto)
-            bits = facts.prices.kind(Deed.RENUMBERED) + log2(len(names))
+            bits = facts.prices.kind(Deed.RENUMBERED) + map_bits(row, len(names))
             bits += 0.0 if here == onto else facts.prices.anywhere
             sends = {device: _port(port_of, orders[row], rank) for rank, device in members}
             yield _ordered(facts, Deed.RENUMBERED, bits, order, sends)

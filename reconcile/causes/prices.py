@@ -32,7 +32,7 @@ KIND = {
     Deed.SHIFTED: 4.0,  # a row put back one jack off
     Deed.ROTATED: 5.0,  # the same slip with three and more
     Deed.RENUMBERED: 5.0,  # new box or new firmware counts its ports otherwise
-    Deed.REPLUGGED: 7.0,  # a rack was cleared without a list
+    Deed.REPLUGGED: 10.0,  # a rack was cleared without a list
 }
 """Bits that name the kind of deed. GONE has none: it is priced by how many documented ports are dark here."""
 
@@ -42,12 +42,21 @@ DISPLACED = 3.0
 SHARED = 4.0
 """Two parties on one port need an unmanaged switch between them: one port in sixteen."""
 
+MUTE_NEWCOMER = 2.0
+"""What nobody documented is often a box without an address of its own (converter, small switch): one in four, unless
+the devices of the site keep silent more often than that."""
+
 LENGTH = 3.6  # how long a shifted block is: up to one panel row of 24, short ones more often
 
 
 def step_bits(step: int) -> float:
     """By how much a block is shifted: half of all by one, a quarter by two, and so on; and which way."""
     return 1.0 + min(abs(step), 8)
+
+
+def map_bits(row: int, maps: int) -> float:
+    """Which port-order map: every other time the same order on another box (the first map), else one of all."""
+    return 1.0 if row == 0 else 1.0 + log2(maps)
 
 
 NEAR = 4  # a slip of the hand ends within this many positions

@@ -34,7 +34,7 @@ class Fault:
 
 @dataclass
 class World:
-    """Sockets, jacks and outlets are numbers; jack j is wired to outlet j for good. A label is what a socket is called."""
+    """Sockets, jacks and outlets are numbers; jack j is wired to outlet j. A label is what a socket is called."""
 
     rng: random.Random
     switches: int
@@ -118,7 +118,7 @@ def draw_kinds(rng: random.Random, count: int) -> list[str]:
 
 
 def _cords_with_device(world: World, overlapping: bool) -> list[Cord]:
-    """Cords of documented devices that no fault touched; overlapping faults may strike inside a renamed switch.
+    """Cords of documented devices that no fault touched; overlapping ones may strike inside a renamed switch.
 
     Never inside a re-plugged one: where nothing has a place any more, a single fault cannot be told from the rest.
     """
@@ -135,7 +135,9 @@ def _cords_with_device(world: World, overlapping: bool) -> list[Cord]:
 def _touched(world: World, cord: Cord, overlapping: bool) -> bool:
     struck = {cord.socket, ("jack", cord.jack), world.at_outlet.get(cord.jack)} & world.used
     switch = cord.socket // world.sockets
-    return bool(struck) or ("re-plugged", switch) in world.used or (not overlapping and ("switch", switch) in world.used)
+    return (
+        bool(struck) or ("re-plugged", switch) in world.used or (not overlapping and ("switch", switch) in world.used)
+    )
 
 
 def _free_sockets(world: World, overlapping: bool) -> list[int]:
@@ -259,7 +261,8 @@ def _turn(kind: str, fewest: int, most: int, part: str) -> Callable[[World, bool
 
 
 def _shifted(part: str) -> Callable[[World, bool], Fault | None]:
-    """A stretch of a card or of a panel, put back some places off; it ends in free places."""
+    """A stretch of a card or of a panel, put back some places off; it ends in free places. Not on a switch that has
+    another order already: an order of an order is not in anybody's reach."""
 
     def fault(world: World, overlapping: bool) -> Fault | None:
         row = world.sockets // world.cards if part == "socket" else PANEL
@@ -269,7 +272,7 @@ def _shifted(part: str) -> Callable[[World, bool], Fault | None]:
         low = start + world.rng.randrange(row - 3)
         high = min(start + row, low + world.rng.randint(4, 16))
         inside = [c for c in world.cords if low <= getattr(c, part) < high]
-        if any(_touched(world, c, overlapping) or c.direct or c.socket < 0 for c in inside):
+        if any(_touched(world, c, False) or c.direct or c.socket < 0 for c in inside):
             return None
         moved = {getattr(c, part): getattr(c, part) + step for c in inside}
         stay = {getattr(c, part) for c in world.cords} - set(moved)
@@ -287,9 +290,8 @@ def _shifted(part: str) -> Callable[[World, bool], Fault | None]:
             _use_cord(world, cord)
         _use(world, *names)
         after = world.occupants()
-        gone = {device for device in before.values() if device not in after.values()}
-        came = {device for device in after.values() if device not in before.values()}
-        changed = {d for s, d in after.items() if before.get(s) != d} | gone | came
+        lost_or_got_a_cord = set(before.values()) ^ set(after.values())
+        changed = {d for s, d in after.items() if before.get(s) != d} | lost_or_got_a_cord
         _use(world, *changed)
         return Fault(f"shifted at {'switch' if part == 'socket' else 'panel'}", tuple(sorted(changed)))
 
@@ -297,13 +299,9 @@ def _shifted(part: str) -> Callable[[World, bool], Fault | None]:
 
 
 def _untouched_switch(world: World) -> int:
-    switches = [
-        s
-        for s in range(world.switches)
-        if ("switch", s) not in world.used
-        and not any(isinstance(u, int) and u // world.sockets == s for u in world.used)
-        and not any(_touched(world, c, False) for c in world.cords if c.socket // world.sockets == s)
-    ]
+    used = {u // world.sockets for u in world.used if isinstance(u, int)}
+    used |= {c.socket // world.sockets for c in world.cords if _touched(world, c, False)}
+    switches = [s for s in range(world.switches) if ("switch", s) not in world.used and s not in used]
     return world.rng.choice(switches) if switches else -1
 
 
@@ -313,7 +311,7 @@ def _renumbered(world: World, overlapping: bool) -> Fault | None:
         return None
     first, n = switch * world.sockets, world.sockets
     orders = [list(range(n))[::-1], [i ^ 1 for i in range(n)], [(i + n // 2) % n for i in range(n)]]
-    down_and_across = [i for i in range(0, n, 2)] + [i for i in range(1, n, 2)]
+    down_and_across = [*range(0, n, 2), *range(1, n, 2)]
     orders += [down_and_across, [down_and_across.index(i) for i in range(n)]]
     orders += [[(i + k) % n for i in range(n)] for k in (1, 2, n - 1)]
     order = world.rng.choice(orders)

@@ -1,8 +1,8 @@
 """Measures the explanation of drift against injected faults and prints the table.
 
-    python -m tests.reconcile.causes.measure             # the whole: some 60,000 faults, about half an hour on a core
-    python -m tests.reconcile.causes.measure --share .1  # a tenth of it
-    python -m tests.reconcile.causes.measure --first-seed 900000  # other seeds
+python -m tests.reconcile.causes.measure             # the whole: some 60,000 faults, about half an hour on a core
+python -m tests.reconcile.causes.measure --share .1  # a tenth of it
+python -m tests.reconcile.causes.measure --first-seed 900000  # other seeds
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def cells() -> Iterator[Cell]:
         yield Cell(completeness, off, overlapping)
 
 
-HEADING = f"{'faults':9} {'off':>4} {'C':>4} {'all':>6} {'observable':>10} {'best %':>7} {'class %':>8} {'sure':>6} {'false':>5}"
+HEADING = "faults     off    C    all observable  best %  class %   sure false"
 
 
 def line(cell: Cell, tally: Tally) -> str:

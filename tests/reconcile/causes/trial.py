@@ -5,8 +5,9 @@ from __future__ import annotations
 import copy
 import random
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 
 import numpy as np
 
@@ -164,9 +165,8 @@ class _Truth:
         later = {w for other in faults[faults.index(fault) + 1 :] for w in other.who}
         index = {name: i for i, name in enumerate(seen.names)}
         home = seen.plan.home.tolist()
-        self.moves = {
-            (index[w], seen.where.get(w, -1)) for w in fault.who if w not in later and seen.where.get(w) != home[index[w]]
-        }
+        moved = ((w, seen.where.get(w, -1)) for w in fault.who if w not in later)
+        self.moves = {(index[w], port) for w, port in moved if port != home[index[w]]}
         self.heard = {(d, port) for d, port in self.moves if seen.names[d] in seen.audible}
         self.ports = {seen.where[s] for s in fault.strangers}
         self.heard_strangers = [s for s in fault.strangers if s in seen.audible]
@@ -191,23 +191,20 @@ class _Truth:
             return set(event.newcomers) == self.ports
         if self.deed is Deed.REPLACED:
             return set(event.newcomers) == self.ports and {m.device for m in event.moves} == {d for d, _ in self.moves}
-        return {(m.device, m.target) for m in event.moves} == self.moves
+        return {(m.device, m.target) for m in event.moves if m.origin != m.target} == self.moves
 
     def longer_than_told(self, story: Sequence[Explained]) -> bool:
-        """A rotation whose silent members make it look like a shorter one, each part with a silent member named."""
+        """A rotation whose silent members make it look like shorter ones: all of it that was heard is told as part of
+        crossed or rotated cords with a silent member, of which the report says that they may be a longer rotation."""
         if self.deed is not Deed.ROTATED:
             return False
         told: set[tuple[int, int]] = set()
-        for e in story:
-            if e.event.deed in (Deed.CROSSED, Deed.ROTATED) and e.silent:
-                told |= self._heard_of(e.event)
+        for event in (x for e in story for x in (e.event, *chain.from_iterable(e.others))):
+            heard = self._heard_of(event)
+            if event.deed in (Deed.CROSSED, Deed.ROTATED) and len(heard) < len(event.moves):
+                told |= heard
         return self.heard <= told
 
     def _heard_of(self, event: Event) -> set[tuple[int, int]]:
         at = self.seen.heard.at
-        return {(m.device, m.target) for m in event.moves if at[m.device] >= 0}
-
-
-def settings() -> Iterator[tuple[int, int, int]]:
-    """Switches, sockets, faults: from one cupboard to a campus."""
-    yield from ((6, 24, 1), (6, 24, 8), (12, 24, 20), (40, 48, 40), (300, 48, 100))
+        return {(m.device, m.target) for m in event.moves if at[m.device] >= 0 and m.origin != m.target}
