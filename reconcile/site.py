@@ -17,7 +17,7 @@ from collectors.access import SwitchAccess
 from reconcile.errors import SiteError
 from reconcile.patchmap.messages import fault
 from reconcile.patchmap.model import Origin, fold
-from reconcile.site_file import SITE_FILE, Settings, SiteFile
+from reconcile.site_file import MAX_SITE_NAME, SITE_FILE, Settings, SiteFile
 
 MAX_SITE_BYTES = 4_000_000
 """A thousand switches take some 200 kB."""
@@ -104,6 +104,8 @@ def write_example_site(folder: Path, name: str) -> tuple[Path, ...]:
     """
     import tomlkit  # only `toneout init` needs it
 
+    if not name.strip() or name != name.encode("utf-8", "replace").decode() or len(name) > MAX_SITE_NAME:
+        raise SiteError(str(folder), "a site needs a name of 1 to 200 characters that can be written", "another name")
     files = {folder / place: text for place, text in _example()}
     files[folder / SITE_FILE] = files[folder / SITE_FILE].replace('"@NAME@"', tomlkit.string(name).as_string())
     try:

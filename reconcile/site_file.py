@@ -15,6 +15,7 @@ from reconcile.patchmap.model import Fault, Origin, fold
 from reconcile.toml_lines import line_of
 
 SITE_FILE = "toneout.toml"
+MAX_SITE_NAME = 200
 
 CARRYING_KINDS = ("phone", "access point", "hypervisor", "unmanaged switch", "hub")
 NOTHING_WORDS = ("-", "--", "\N{EN DASH}", "\N{EM DASH}", "?", "n/a", "none", "spare", "free", "unused", "empty")
@@ -27,7 +28,7 @@ class _Strict(BaseModel):
 class SiteTable(_Strict):
     """The table [site]."""
 
-    name: str = Field(min_length=1, max_length=200, description="the name of the site, for reports")
+    name: str = Field(min_length=1, max_length=MAX_SITE_NAME, description="the name of the site, for reports")
 
 
 class MapTable(_Strict):
@@ -105,6 +106,7 @@ class SiteFile:
         self.origins: dict[str, Origin] = {}
         self.accesses = tuple(self._switches(data))
         self.columns = self._columns(self.map) if self.map else {}
+        self.faults.sort(key=lambda found: found.origin.row or 0)
 
     def _parse(self) -> dict[str, Any]:
         try:

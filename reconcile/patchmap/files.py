@@ -125,7 +125,7 @@ def read_map(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:
 
 
 def _schedule_grid(source: MapSource, reading: Reading, faults: list[Fault]) -> Grid | None:
-    name, score = source.path.name, known_headings("schedule", reading)
+    name, score = source.path.name[:MAX_FILE_NAME], known_headings("schedule", reading)
     data = read_bytes(source.path, name)
     if isinstance(data, Fault):
         faults.append(data)
@@ -143,7 +143,7 @@ def _schedule_grid(source: MapSource, reading: Reading, faults: list[Fault]) -> 
 
 def _sheets(source: MapSource, faults: list[Fault]) -> dict[str, Grid]:
     """The sheets of a workbook that are tables. Other sheets are the user's own business."""
-    name = source.path.name
+    name = source.path.name[:MAX_FILE_NAME]
     data = read_bytes(source.path, name)
     sheets = data if isinstance(data, Fault) else open_workbook(data, name)
     if isinstance(sheets, Fault):
@@ -190,7 +190,9 @@ def _table_files(source: MapSource, faults: list[Fault]) -> dict[str, Path]:
     try:
         paths = sorted(source.path.iterdir())
     except OSError:
-        faults.append(fault("map-missing", Origin(source.path.name), what="folder with the tables of the map"))
+        faults.append(
+            fault("map-missing", Origin(source.path.name[:MAX_FILE_NAME]), what="folder with the tables of the map")
+        )
         return {}
     for path in paths:
         ending = path.suffix.lower()
@@ -204,9 +206,10 @@ def _table_files(source: MapSource, faults: list[Fault]) -> dict[str, Path]:
             faults.append(fault("unknown-table", Origin(path.name), suggestion=hint))
     if not files:
         expected = listed(f"{table.replace('_', '-')}.csv" for table in TABLES)
-        faults.append(fault("no-tables", Origin(source.path.name), expected=expected))
+        faults.append(fault("no-tables", Origin(source.path.name[:MAX_FILE_NAME]), expected=expected))
     return files
 
 
+MAX_FILE_NAME = 255  # what file systems take; toneout.toml may say more
 _CSV = (".csv", ".tsv", ".txt")
 _WORKBOOK = (".xlsx", ".xlsm", ".xls", ".ods")

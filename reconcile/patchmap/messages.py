@@ -172,7 +172,9 @@ CATALOGUE: dict[str, Message] = SITE | FILES | CELLS | RELATIONS
 def fault(code: str, origin: Origin, column: str = "", **words: object) -> Fault:
     """The fault of that code, with its blanks filled in. Users' texts are passed through `quoted` first."""
     message = CATALOGUE[code]
-    return Fault(origin, column, message.problem.format(**words), message.hint.format(**words), message.severity, code)
+    column = column if len(column) <= MAX_QUOTED else column[: MAX_QUOTED - 1] + "…"
+    told, hint = (harmless(template.format(**words)) for template in (message.problem, message.hint))
+    return Fault(origin, harmless(column), told, hint, message.severity, code)
 
 
 def problem(code: str, **words: object) -> str:
@@ -181,9 +183,16 @@ def problem(code: str, **words: object) -> str:
 
 
 def quoted(text: str) -> str:
-    """A user's text as messages repeat it: in quotation marks, bounded, harmless on a terminal."""
+    """A user's text as messages repeat it: in quotation marks, bounded, harmless."""
     shown = text if len(text) <= MAX_QUOTED else text[: MAX_QUOTED - 1] + "…"
-    return '"' + "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in shown) + '"'
+    return f'"{harmless(shown)}"'
+
+
+def harmless(text: str) -> str:
+    """Text with everything spelled out that acts on a terminal or hides in it."""
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -6,6 +6,8 @@ import re
 
 MAX_POSITIONS = 4096
 """Positions that one cell may stand for: more than any panel or chassis has."""
+MAX_LENGTH = 100
+"""Characters of one position or range; port names of switches have at most some forty."""
 
 _DASH = "\\s*(?:-|\N{NON-BREAKING HYPHEN}|\N{EN DASH}|\N{EM DASH}|\N{MINUS SIGN}|\\.\\.|\\bto\\b)\\s*"
 _RANGE = re.compile(rf"(.*?)(\d+){_DASH}(.*?)(\d+)", re.IGNORECASE)
@@ -48,6 +50,8 @@ def stands_for_many(text: str) -> bool:
 
 
 def _range(item: str, descending: bool) -> list[str]:
+    if len(item) > MAX_LENGTH:
+        raise ValueError(f"a position of {len(item):,} characters")
     found = _RANGE.fullmatch(item)
     if not found:
         return [item]
