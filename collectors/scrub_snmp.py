@@ -164,6 +164,7 @@ def _swapped(index: Index, start: int, length: int, swap: Callable[[bytes], byte
 _ADDRESS_AT: dict[str, tuple[str, int]] = {
     **dict.fromkeys(("dot1dTpFdbPort", "dot1dTpFdbStatus"), (_MAC, 0)),
     **dict.fromkeys(("dot1qTpFdbPort", "dot1qTpFdbStatus"), (_MAC, 1)),
+    **dict.fromkeys(("ieee8021QBridgeTpFdbPort", "ieee8021QBridgeTpFdbStatus"), (_MAC, 2)),
     **dict.fromkeys(("ipNetToMediaPhysAddress", "ipNetToMediaType"), ("IPv4", 1)),
     **dict.fromkeys(("ipNetToPhysicalPhysAddress", "ipNetToPhysicalType", "ipNetToPhysicalState"), (_ADDRESS, 2)),
     "lldpRemManAddrIfSubtype": (_ADDRESS, 4),

@@ -17,6 +17,7 @@ from collectors.tables import bridge, interfaces, plan
 from collectors.tables.assembly import assemble
 from collectors.tables.mib import OBJECTS, Answers, Oid
 from collectors.tables.readings import Outcome, Readings
+from collectors.tables.text import many
 from collectors.transports import snmp_ber as ber
 from collectors.transports.snmp import SnmpSession
 from collectors.transports.snmp_walk import REFUSALS, Walk, Walker
@@ -138,7 +139,9 @@ class _Reading:
         self.readings.answers.update(zip(objects, walk.columns, strict=True))
         self.readings.outcomes.setdefault(table, []).append(self._outcome(walk, begun))
         if walk.disorder:
-            self.readings.notes.append(f"{walk.disorder} rows of {objects[0]} came out of order; all were taken")
+            self.readings.notes.append(
+                f"{many(walk.disorder, 'row')} of {objects[0]} came out of order; all were taken"
+            )
 
     def _outcome(self, walk: Walk, begun: float) -> Outcome:
         return Outcome(walk.state, walk.reason, begun, self._seconds)
@@ -189,6 +192,7 @@ class _Reading:
         self.readings.seconds = self._seconds
         session = self.session
         if session.retries:
-            self.readings.notes.append(f"{session.retries} of {session.requests} questions had to be asked again")
+            asked = many(session.requests, "question")
+            self.readings.notes.append(f"{session.retries} of {asked} had to be asked again")
         for reason, count in session.strays.items():
-            self.readings.notes.append(f"{count} datagrams were no answers: {reason}")
+            self.readings.notes.append(f"{many(count, 'datagram')} taken for no answer: {reason}")

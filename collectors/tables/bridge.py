@@ -11,12 +11,14 @@ from collectors.tables.mib import Answers, Index
 from collectors.tables.text import mac_of_index, text
 
 BASE_OBJECTS = ("dot1dBasePortIfIndex",)
+NEWER_BASE_OBJECTS = ("ieee8021BridgeBasePortIfIndex",)
 VLAN_OBJECTS = ("dot1qVlanFdbId", "dot1qVlanStaticName", "dot1qVlanStaticRowStatus", "dot1qPvid")
 VENDOR_VLAN_OBJECTS = (
     "vtpVlanState", "vtpVlanType", "vtpVlanName", "vmVlan",
     "jnxL2aldVlanName", "jnxL2aldVlanTag", "jnxL2aldVlanFdbId",
 )  # fmt: skip
 DOT1Q_OBJECTS = ("dot1qTpFdbPort", "dot1qTpFdbStatus")
+NEWER_DOT1Q_OBJECTS = ("ieee8021QBridgeTpFdbPort", "ieee8021QBridgeTpFdbStatus")
 DOT1D_OBJECTS = ("dot1dTpFdbPort", "dot1dTpFdbStatus")
 
 _STATUS = {1: "other", 2: "invalid", 3: "learned", 4: "self", 5: "mgmt"}
@@ -51,7 +53,9 @@ class BridgePorts:
 
 def bridge_ports(answers: Answers, names: Mapping[int, str]) -> BridgePorts:
     """`names` are those of the interfaces by ifIndex; an ifIndex of 0, or that has no interface, leads nowhere."""
-    known = {index[0]: value for index, value in answers.numbers("dot1dBasePortIfIndex").items() if len(index) == 1}
+    newer = answers.numbers("ieee8021BridgeBasePortIfIndex").items()  # index: component, port
+    known = {index[1]: value for index, value in newer if len(index) == 2}
+    known |= {index[0]: value for index, value in answers.numbers("dot1dBasePortIfIndex").items() if len(index) == 1}
     identity = bool(known) and all(port == if_index for port, if_index in known.items())
     return BridgePorts(known, names, identity)
 
@@ -139,11 +143,14 @@ def pvids_by_if_index(answers: Answers, ports: BridgePorts) -> bool:
 
 
 def sightings(answers: Answers, ports: BridgePorts, vlans: Vlans) -> list[Sighting]:
-    """Both forwarding tables, the per-VLAN one first; an address that is in it is not repeated without its VLAN."""
+    """All forwarding tables, those per VLAN first; an address that is in one is not repeated without its VLAN."""
     found = [
-        Sighting(mac, vlans.of(index[0]), ports.name(port), status, "dot1q")
-        for index, mac, port, status in _fdb_rows(answers, DOT1Q_OBJECTS, 7)
+        Sighting(mac, vlans.of(index[-7]), ports.name(port), status, "dot1q")
+        for objects, arcs in ((DOT1Q_OBJECTS, 7), (NEWER_DOT1Q_OBJECTS, 8))  # the newer index begins with a component
+        for index, mac, port, status in _fdb_rows(answers, objects, arcs)
     ]
+    if answers.serves(*NEWER_DOT1Q_OBJECTS):
+        found = list(dict.fromkeys(found))  # agents serve the same rows in both MIBs
     known = {sighting.mac for sighting in found}
     return found + [row for row in plain_sightings(answers, ports, None) if row.mac not in known]
 
@@ -168,19 +175,22 @@ def _fdb_rows(answers: Answers, objects: tuple[str, str], arcs: int) -> Iterator
 
 def fdb_ids(answers: Answers) -> set[int]:
     """The filtering databases that have rows."""
-    return {index[0] for name in DOT1Q_OBJECTS for index in answers[name] if len(index) == 7}
+    return {index[-7] for name in (*DOT1Q_OBJECTS, *NEWER_DOT1Q_OBJECTS) for index in answers[name] if len(index) >= 7}
+
+
+_TABLES = (DOT1Q_OBJECTS, NEWER_DOT1Q_OBJECTS, DOT1D_OBJECTS)
 
 
 def torn_rows(answers: Answers) -> int:
     """Rows of which one of the two columns is missing."""
-    return sum(len(answers[port].keys() ^ answers[status].keys()) for port, status in (DOT1Q_OBJECTS, DOT1D_OBJECTS))
+    return sum(len(answers[port].keys() ^ answers[status].keys()) for port, status in _TABLES)
 
 
 def shows_one_vlan_only(answers: Answers) -> bool:
     """True for an agent family that keeps a bridge per VLAN: its VLAN table is the vendor's and lists several, and
     the standard's per-VLAN forwarding table is absent (the usual context then shows VLAN 1).
     """
-    return not answers.serves(*DOT1Q_OBJECTS) and len(ethernet_vlans(answers)) > 1
+    return not answers.serves(*DOT1Q_OBJECTS, *NEWER_DOT1Q_OBJECTS) and len(ethernet_vlans(answers)) > 1
 
 
 def ethernet_vlans(answers: Answers) -> list[int]:

@@ -50,6 +50,9 @@ OBJECTS: dict[str, Oid] = {
         dot1qTpFdbPort="2.2.1.2", dot1qTpFdbStatus="2.2.1.3", dot1qVlanFdbId="4.2.1.3",
         dot1qVlanStaticName="4.3.1.1", dot1qVlanStaticRowStatus="4.3.1.5", dot1qPvid="4.5.1.1",
     ),
+    # IEEE8021-BRIDGE-MIB and IEEE8021-Q-BRIDGE-MIB, IEEE 802.1Q-2011 and later
+    **_below("1.3.111.2.802.1.1.2.1.1.4.1", ieee8021BridgeBasePortIfIndex=3),
+    **_below("1.3.111.2.802.1.1.4.1.2.2.1", ieee8021QBridgeTpFdbPort=2, ieee8021QBridgeTpFdbStatus=3),
     # LLDP-MIB, IEEE 802.1AB-2005 clause 12.1, with its extensions of annexes F and G and of TIA-1057
     **_below(
         "1.0.8802.1.1.2.1",

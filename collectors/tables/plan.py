@@ -31,7 +31,9 @@ class Read(NamedTuple):
 READS = (
     Read(Table.INTERFACES, interfaces.OBJECTS),
     Read(Table.BRIDGE_PORTS, bridge.BASE_OBJECTS),
+    Read(Table.BRIDGE_PORTS, bridge.NEWER_BASE_OBJECTS),
     Read(Table.FORWARDING, bridge.DOT1Q_OBJECTS),
+    Read(Table.FORWARDING, bridge.NEWER_DOT1Q_OBJECTS),
     Read(Table.FORWARDING, bridge.DOT1D_OBJECTS),
     Read(Table.VLANS, bridge.VLAN_OBJECTS),
     Read(Table.VLANS, bridge.VENDOR_VLAN_OBJECTS),

@@ -6,18 +6,38 @@ from collectors.snapshot import CollectedSwitch, Table, TableReport, TableState
 from collectors.tables.interfaces import ETHERNET
 from collectors.tables.mib import Answers
 from collectors.tables.readings import Readings
+from collectors.tables.text import many
 
 _WITNESSES: dict[Table, tuple[str, ...]] = {
     Table.BRIDGE_PORTS: ("dot1dBaseBridgeAddress", "dot1dBaseNumPorts"),
     Table.VLANS: ("dot1qPvid",),
-    Table.FORWARDING: ("dot1dBaseBridgeAddress", "dot1dBaseNumPorts", "dot1dBasePortIfIndex", "dot1dTpAgingTime"),
+    Table.FORWARDING: (
+        "dot1dBaseBridgeAddress", "dot1dBaseNumPorts", "dot1dBasePortIfIndex", "dot1dTpAgingTime",
+        "ieee8021BridgeBasePortIfIndex",
+    ),
     Table.LLDP_LOCAL: ("lldpLocChassisId", "lldpLocPortId"),
     Table.NEIGHBOURS: ("lldpLocChassisId", "lldpLocPortId", "lldpStatsRemTablesInserts"),
     Table.AGGREGATION: ("dot3adAggPortAttachedAggID", "ifStackStatus"),
     Table.SPANNING_TREE: ("dot1dStpTopChanges", "dot1dStpTimeSinceTopologyChange"),
     Table.HARDWARE: ("entPhysicalClass",),
-}
+}  # fmt: skip
 """Objects whose presence shows that a table without rows is served and empty."""
+
+_MIBS: dict[Table, str] = {
+    Table.SYSTEM: "SNMPv2-MIB",
+    Table.INTERFACES: "IF-MIB",
+    Table.BRIDGE_PORTS: "BRIDGE-MIB",
+    Table.VLANS: "Q-BRIDGE-MIB",
+    Table.FORWARDING: "BRIDGE-MIB and Q-BRIDGE-MIB",
+    Table.LLDP_LOCAL: "LLDP-MIB",
+    Table.NEIGHBOURS: "LLDP-MIB",
+    Table.ETHERNET: "EtherLike-MIB and MAU-MIB",
+    Table.POWER: "POWER-ETHERNET-MIB",
+    Table.ADDRESSES: "IP-MIB",
+    Table.AGGREGATION: "IEEE8023-LAG-MIB",
+    Table.SPANNING_TREE: "BRIDGE-MIB",
+    Table.HARDWARE: "ENTITY-MIB",
+}
 
 _WORST_FIRST = (TableState.REFUSED, TableState.TIMED_OUT, TableState.CUT_SHORT)
 
@@ -33,7 +53,7 @@ def _rows(answers: Answers, switch: CollectedSwitch) -> dict[Table, int]:
     return {
         Table.SYSTEM: int(answers.serves("sysDescr", "sysObjectID", "sysUpTime", "sysName")),
         Table.INTERFACES: len(ports),
-        Table.BRIDGE_PORTS: len(answers["dot1dBasePortIfIndex"]),
+        Table.BRIDGE_PORTS: len(answers["dot1dBasePortIfIndex"]) or len(answers["ieee8021BridgeBasePortIfIndex"]),
         Table.VLANS: len(switch.vlans),
         Table.FORWARDING: len(switch.sightings),
         Table.LLDP_LOCAL: len(answers["lldpLocPortId"]) or int(bool(switch.chassis_id or switch.lldp_name)),
@@ -58,7 +78,8 @@ def _report(table: Table, rows: int, readings: Readings, switch: CollectedSwitch
     elif readings.answers.serves(*_WITNESSES.get(table, ())):
         state, reason = TableState.EMPTY, ""
     else:
-        state, reason = TableState.NOT_SERVED, "the switch has no such rows, or the view of this access hides them"
+        state = TableState.NOT_SERVED
+        reason = f"no rows of {_MIBS[table]}: not served, or hidden by the view of this access"
     return TableReport(
         state=state,
         rows=rows,
@@ -76,7 +97,7 @@ def _partial(table: Table, rows: int, readings: Readings, switch: CollectedSwitc
     answers = readings.answers
     if table is Table.NEIGHBOURS:
         if drops := answers.number("lldpStatsRemTablesDrops"):
-            return f"the table was full: {drops} neighbours were dropped (lldpStatsRemTablesDrops)"
+            return f"the table was full: {many(drops, 'neighbour')} not stored (lldpStatsRemTablesDrops)"
         if rows and not answers.serves(*_WITNESSES[table], "lldpRemChassisId", "lldpV2RemChassisId"):
             return "only CDP is served: who speaks LLDP alone is not seen"
     return ""
@@ -86,8 +107,8 @@ def _partial_forwarding(rows: int, readings: Readings, switch: CollectedSwitch) 
     if readings.per_vlan_problem:
         return readings.per_vlan_problem
     if discards := readings.answers.number("dot1dTpLearnedEntryDiscards"):
-        return f"the table was full: {discards} addresses were not learned (dot1dTpLearnedEntryDiscards)"
+        return f"the table was full: {many(discards, 'address', 'addresses')} not stored (dot1dTpLearnedEntryDiscards)"
     up = sum(port.oper == "up" and port.if_type in ETHERNET for port in switch.ports)
     if not rows and up and readings.answers.serves(*_WITNESSES[Table.FORWARDING]):
-        return f"no rows although {up} ports have link: the switch may keep them where no standard table shows them"
+        return f"no rows, with link on {many(up, 'port')}: the switch may keep them where no standard table shows them"
     return ""

@@ -19,6 +19,11 @@ def text(octets: bytes) -> str:
     return kept.decode("latin-1")[:MAX_TEXT]
 
 
+def many(count: int, one: str, more: str = "") -> str:
+    """`1 port`, `2 ports`: a number with its noun, for reasons and oddities."""
+    return f"{count} {one if count == 1 else more or one + 's'}"
+
+
 def is_utf8(octets: bytes) -> bool:
     """True when the text needed no guess."""
     try:

@@ -225,7 +225,7 @@ class SnmpSession:
         came = ""
         if self.strays:
             reason, count = self.strays.most_common(1)[0]
-            came = f"{count} datagrams that are no answers: {reason}"
+            came = f"{count} {'datagram' if count == 1 else 'datagrams'} taken for no answer: {reason}"
         if came and not self._answered:
             return BadAnswer(self.where, f"sent {came}", "whether this address and port belong to an SNMP agent")
         problem = f"nothing came back in {tries} {'try' if tries == 1 else 'tries'}" + (f" but {came}" if came else "")

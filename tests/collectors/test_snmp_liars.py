@@ -150,7 +150,7 @@ def test_noise_is_no_answer_and_the_other_tables_are_kept() -> None:
     found = collect(liars.Garbage(wet_lab()))
     report = others_are_whole(found)
     assert (report.state, report.rows) == (TableState.TIMED_OUT, 0)
-    assert any("datagrams were no answers" in told for told in found.oddities)
+    assert any("taken for no answer" in told for told in found.oddities)
 
 
 def test_a_port_that_answers_noise_to_everything_is_called_no_agent() -> None:
@@ -160,7 +160,7 @@ def test_a_port_that_answers_noise_to_everything_is_called_no_agent() -> None:
 
     found = refused(Noise({}))
     assert found.kind == "bad answer"
-    assert "no answers" in found.reason
+    assert "taken for no answer" in found.reason
 
 
 @pytest.mark.parametrize("version", ["1", "2c"])

@@ -13,7 +13,7 @@ from collectors.tables import plan
 from collectors.tables.bridge import bridge_ports, vlans
 from collectors.tables.mib import OBJECTS
 from collectors.tables.readings import Readings
-from tests.collectors.mib_rows import answers, ethernet, fdb, port, rows, scalar, seen, switch
+from tests.collectors.mib_rows import answers, ethernet, fdb, mac_arcs, port, rows, scalar, seen, switch
 
 A, B, C = "00:00:5e:00:53:01", "00:00:5e:00:53:02", "00:00:5e:00:53:03"
 LEARNED, SELF, MGMT, OTHER, INVALID = 3, 4, 5, 1, 2
@@ -40,7 +40,7 @@ def test_quirk_02_a_bridge_port_may_be_the_if_index_of_another_port() -> None:
 def test_quirk_03_a_map_of_zeros_leaves_the_port_unknown_and_keeps_the_address() -> None:
     found = switch(**ethernet("xe-0/2/0"), dot1dBasePortIfIndex={1: 0, 2: 0}, **fdb((1, A, 1, LEARNED)))
     assert seen(found) == [(1, A, None)]
-    assert "1 addresses are on bridge ports that lead to no interface: port unknown" in found.oddities
+    assert "1 address at bridge ports that lead to no interface: port unknown" in found.oddities
 
 
 def test_quirk_04_port_0_means_not_known_even_where_an_agent_lists_a_base_port_0() -> None:
@@ -178,7 +178,7 @@ def test_quirk_16_torn_rows_count_as_far_as_they_say_anything() -> None:
         **fdb((None, A, 1, None), (None, B, None, LEARNED), (None, C, 0, None)),
     )
     assert seen(found) == [(None, A, "Te1/1"), (None, B, None)]
-    assert "3 rows of the forwarding table were incomplete: it changed while it was read" in found.oddities
+    assert "3 incomplete rows in the forwarding table: it changed while it was read" in found.oddities
 
 
 def test_quirk_16_the_address_is_taken_from_the_index_alone() -> None:
@@ -196,7 +196,7 @@ def test_quirk_18_links_without_a_single_address_make_the_empty_table_suspect() 
     found = switch(**ethernet("xgei-0/1/0/1"), dot1dBasePortIfIndex={1: 1})
     report = found.report(Table.FORWARDING)
     assert (report.state, report.rows) == (TableState.EMPTY, 0)
-    assert "although 1 ports have link" in report.partial
+    assert "no rows, with link on 1 port" in report.partial
     down = switch(**ethernet("1") | {"ifOperStatus": {1: 2}}, dot1dBasePortIfIndex={1: 1}).report(Table.FORWARDING)
     assert (down.state, down.partial) == (TableState.EMPTY, "")
 
@@ -241,6 +241,16 @@ def test_statuses_are_those_of_rfc_4188(number: int, name: str) -> None:
 def test_an_index_that_spells_no_address_is_no_row(index: str) -> None:
     column = {} if not index else {index: 3}
     assert switch(dot1qTpFdbStatus=column).sightings == []
+
+
+def test_the_newer_bridge_mibs_have_a_component_before_everything() -> None:
+    """IEEE 802.1Q-2011: ieee8021BridgeBasePortTable and ieee8021QBridgeTpFdbTable."""
+    row = "1.30." + mac_arcs(A)
+    columns = {"ieee8021BridgeBasePortIfIndex": {"1.7": 101}, "ieee8021QBridgeTpFdbPort": {row: 7}}
+    found = switch(ifName={101: "swp7"}, **columns, ieee8021QBridgeTpFdbStatus={row: 3})
+    assert seen(found) == [(30, A, "swp7")]
+    both = switch(ifName={101: "swp7"}, **columns, dot1dBasePortIfIndex={7: 101}, **fdb((30, A, 7, 3), (30, B, 7, 3)))
+    assert seen(both) == [(30, A, "swp7"), (30, B, "swp7")]
 
 
 def test_a_full_table_proves_no_absence() -> None:

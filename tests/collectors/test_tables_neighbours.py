@@ -340,7 +340,7 @@ def test_lldp_that_hears_nobody_is_empty_and_a_switch_without_it_does_not_serve_
     assert hears_nobody.report(Table.NEIGHBOURS).state is TableState.EMPTY
     without = switch(**ethernet("1")).report(Table.NEIGHBOURS)
     assert (without.state, without.whole) == (TableState.NOT_SERVED, False)
-    assert "hide" in without.reason
+    assert "hidden by the view" in without.reason
 
 
 def test_cdp_alone_does_not_show_who_speaks_lldp() -> None:
