@@ -87,13 +87,13 @@ def access_of(site: Site, name: str) -> SwitchAccess:
 
 
 def read_and_check(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:
-    """The map as far as it can be read, and every fault in it."""
+    """The map as far as it can be read, and every fault in it, those between it and toneout.toml included."""
     from reconcile.channels import resolve
-    from reconcile.patchmap.check import check_map
+    from reconcile.patchmap.check import check_map, check_site
     from reconcile.patchmap.files import read_map
 
     patch_map, faults = read_map(site)
-    return patch_map, (*faults, *check_map(patch_map, resolve(patch_map)))
+    return patch_map, (*check_site(site, patch_map), *faults, *check_map(patch_map, resolve(patch_map)))
 
 
 def open_map(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:

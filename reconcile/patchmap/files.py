@@ -91,7 +91,8 @@ from pathlib import Path
 
 from reconcile.patchmap.columns import TABLES, describe_columns, listed, table_of
 from reconcile.patchmap.grids import Grid, csv_grid, read_bytes
-from reconcile.patchmap.lines import Reading, best_score, known_headings, read_lines
+from reconcile.patchmap.headings import Reading, best_score, known_headings
+from reconcile.patchmap.lines import read_lines
 from reconcile.patchmap.messages import fault, quoted, suggestion
 from reconcile.patchmap.model import Fault, Origin, PatchMap, fold
 from reconcile.patchmap.schedule import read_schedule

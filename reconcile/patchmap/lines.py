@@ -3,27 +3,18 @@
 from __future__ import annotations
 
 import re
-import unicodedata
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator
 
 from reconcile.patchmap import dates
-from reconcile.patchmap.columns import COLUMNS, column_of, heading_key, listed, required_columns
 from reconcile.patchmap.grids import Cell, Grid
+from reconcile.patchmap.headings import Heads, Reading, find_heads
 from reconcile.patchmap.macs import read_macs
-from reconcile.patchmap.messages import fault, quoted, suggestion
+from reconcile.patchmap.messages import fault, quoted
 from reconcile.patchmap.model import End, Fault, Origin, fold
 from reconcile.patchmap.ranges import counted, positions
+from reconcile.patchmap.spelling import clean, hidden, whole
 
 MAX_NAME = 200
-MAX_TITLE_ROWS = 15
-"""Rows above the headings that a sheet may have: a title, a date, a key to colours."""
-
-_MANY = ("macs",)
-"""Columns that may be spread over several columns of the user's."""
-
-_HYPHENS = {0x2010: "-", 0x2011: "-", 0x00AD: None}
-_JOINERS = "\u200c\u200d"  # part of the spelling in several scripts
 
 _YES = ("yes", "y", "true", "1", "x", "on")
 _NO = ("no", "n", "false", "0", "off")
@@ -31,52 +22,13 @@ _LENGTH = re.compile(r"(\d+(?:[.,]\d+)?)\s*(m|cm|ft|feet|')?", re.IGNORECASE)
 _TO_METRES = {"": 1.0, "m": 1.0, "cm": 0.01, "ft": 0.3048, "feet": 0.3048, "'": 0.3048}
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """What a reader needs beside the grid: the user's headings, and words that mean an empty cell."""
-
-    columns: Mapping[str, Mapping[str, tuple[str, ...]]] = field(default_factory=dict)
-    nothing: frozenset[str] = frozenset()
-    carrying: frozenset[str] = frozenset()
-
-
-@dataclass(slots=True)
-class _Heads:
-    """Which column of the grid is what: `own` by our names, `extra` the user's own by theirs."""
-
-    own: dict[str, list[int]] = field(default_factory=dict)
-    extra: dict[int, str] = field(default_factory=dict)
-    headings: dict[str, str] = field(default_factory=dict)
-
-
-def known_headings(table: str, reading: Reading) -> Callable[[Iterable[str]], int]:
-    """A function that counts the headings in a row that mean a column of the table."""
-    mapped = {heading_key(h) for headings in reading.columns.get(table, {}).values() for h in headings}
-
-    def score(row: Iterable[str]) -> int:
-        return sum(1 for text in row if heading_key(text) in mapped or column_of(table, text))
-
-    return score
-
-
 def read_lines(grid: Grid, table: str, reading: Reading, faults: list[Fault]) -> Iterator[Line]:
     """The rows below the headings that hold something of ours. Faults of the grid come first."""
     faults += grid.faults
-    top = _heading_row(grid, table, reading)
-    if top is None:
-        expected = listed(required_columns(table) or [column.name for column in COLUMNS[table]][:7])
-        if not any(f.code in ("not-text", "old-workbook") for f in grid.faults):
-            table_words = table.replace("_", " ")
-            faults.append(fault("no-headings", grid.origin(), table=table_words, expected=expected))
+    found = find_heads(grid, table, reading, faults)
+    if found is None:
         return
-    heads = _read_heads(grid, top, table, reading, faults)
-    missing = [name for name in required_columns(table) if name not in heads.own]
-    for name in missing:
-        hint = suggestion(name, heads.extra.values(), "name it in the heading row, or in [map.columns]")
-        words = {"table": table.replace("_", " "), "name": quoted(name), "suggestion": hint}
-        faults.append(fault("missing-column", grid.origin(grid.rows[top][0]), **words))
-    if missing:
-        return
+    top, heads = found
     width = len(grid.rows[top][1])
     for number, cells in grid.rows[top + 1 :]:
         if grid.delimiter and any(not cell.blank for cell in cells[width:]):
@@ -88,94 +40,11 @@ def read_lines(grid: Grid, table: str, reading: Reading, faults: list[Fault]) ->
             yield line
 
 
-def best_score(grid: Grid, score: Callable[[Iterable[str]], int]) -> int:
-    """How many known headings the best of a grid's first rows has."""
-    return max((score(cell.text for cell in cells) for _, cells in grid.rows[:MAX_TITLE_ROWS]), default=0)
-
-
-def _heading_row(grid: Grid, table: str, reading: Reading) -> int | None:
-    score = known_headings(table, reading)
-    scores = [score(cell.text for cell in cells) for _, cells in grid.rows[:MAX_TITLE_ROWS]]
-    best = max(scores, default=0)
-    return scores.index(best) if best else None
-
-
-def _read_heads(grid: Grid, top: int, table: str, reading: Reading, faults: list[Fault]) -> _Heads:
-    number, cells = grid.rows[top]
-    texts = [clean(cell.text) for cell in cells]
-    keys = [heading_key(text) for text in texts]
-    heads = _Heads()
-    taken: set[int] = set()
-    for column, headings in reading.columns.get(table, {}).items():
-        found = [keys.index(heading_key(h)) for h in headings if heading_key(h) in keys]
-        if not found:
-            hint = suggestion(headings[0], filter(None, texts), "correct [map.columns]")
-            words = {"name": column, "heading": quoted(headings[0]).strip('"'), "suggestion": hint}
-            faults.append(fault("mapped-column-missing", grid.origin(number), **words))
-        else:
-            _take(heads, column, found if column in _MANY else found[:1], texts)
-            taken.update(heads.own[column])
-    mapped = set(reading.columns.get(table, {}))
-    for column in (c.name for c in COLUMNS[table] if c.name not in mapped):
-        found = [i for i, text in enumerate(texts) if i not in taken and column_of(table, text) == column]
-        exact = [i for i in found if keys[i] == column]
-        if column not in _MANY:
-            _say_twice(exact or found, bool(exact), texts, grid.origin(number), faults)
-            found = (exact or found)[:1]
-        if found:
-            _take(heads, column, found, texts)
-            taken.update(found)
-    for i, text in enumerate(texts):
-        if text and i not in taken:
-            heads.extra[i] = text if text not in heads.extra.values() else f"{text} ({letter(i)})"
-    return heads
-
-
-def _take(heads: _Heads, column: str, indices: list[int], texts: list[str]) -> None:
-    heads.own[column] = indices
-    heads.headings[column] = texts[indices[0]]
-
-
-def _say_twice(found: list[int], exact: bool, texts: list[str], origin: Origin, faults: list[Fault]) -> None:
-    if len(found) < 2:
-        return
-    same = len({heading_key(texts[i]) for i in found}) == 1
-    code = "column-twice" if same else "column-unclear"
-    columns = listed(f"{quoted(texts[i])} ({letter(i)})" for i in found[:4])
-    faults.append(fault(code, origin, texts[found[0]], columns=columns))
-
-
-def letter(index: int) -> str:
-    """The letter of a column as a spreadsheet shows it: 0 is A, 26 is AA."""
-    name = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        name = chr(65 + rest) + name
-    return name
-
-
-def clean(text: str) -> str:
-    """A name as it is kept: composed, one blank between words, plain hyphens, nothing invisible."""
-    if not text.isascii():
-        text = unicodedata.normalize("NFC", text).translate(_HYPHENS)
-    text = " ".join(text.split())
-    if text.isprintable():
-        return text
-    return "".join(c for c in text if not _hidden(c)).strip()
-
-
-def _hidden(character: str) -> bool:
-    """True for control and format characters, which nobody sees; blanks and joiners are no such."""
-    hidden = unicodedata.category(character) in ("Cc", "Cf", "Cs")
-    return hidden and not character.isspace() and character not in _JOINERS
-
-
 class Line:
     """One row. Each getter gives the cell as what its column should hold, and notes what is wrong with it."""
 
     def __init__(
-        self, origin: Origin, cells: tuple[Cell, ...], heads: _Heads, reading: Reading, faults: list[Fault]
+        self, origin: Origin, cells: tuple[Cell, ...], heads: Heads, reading: Reading, faults: list[Fault]
     ) -> None:
         self.origin = origin
         self.reading = reading
@@ -232,7 +101,7 @@ class Line:
         word = clean(cell.text)
         if fold(word) in self.reading.nothing:
             return ""
-        if not cell.text.isprintable() and any(map(_hidden, cell.text.strip("\ufeff"))):
+        if not cell.text.isprintable() and any(map(hidden, cell.text.strip("\ufeff"))):
             self.say("hidden-characters", column, value=quoted(word))
         if len(word) > MAX_NAME:
             self.say("name-too-long", column, value=quoted(word), size=f"{len(word):,}", limit=MAX_NAME)
@@ -351,8 +220,3 @@ class Line:
             self.say("bad-number", column, value=quoted(text), expected="a conductor size in AWG", example="24")
             return None
         return int(found.group(1))
-
-
-def whole(text: str) -> str:
-    """12.0 is 12: what becomes of a position in a column of numbers."""
-    return re.sub(r"\A\s*(\d+)[.,]0+\s*\Z", r"\1", text)
