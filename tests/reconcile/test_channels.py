@@ -18,26 +18,10 @@ from hypothesis import strategies as st
 
 from reconcile.channels import BrokenChannel, Channel, Step, StepKind, resolve
 from reconcile.patchmap.index import MapIndex, Place
-from reconcile.patchmap.model import Cord, Device, End, FixedCable, Outlet, Panel, PatchMap, Switch
+from reconcile.patchmap.model import Cord, Device, Outlet, PatchMap, Switch
+from tests.reconcile.patchmap.tangles import cord, end, fixed, panel, shuffled, tangles
 
 PORT, CORD, JACK, FIXED, OUTLET, DEVICE = StepKind
-
-
-def end(text: str) -> End:
-    name, _, position = text.partition(":")
-    return End(name, position)
-
-
-def cord(label: str, a: str, b: str) -> Cord:
-    return Cord(label=label, a=end(a), b=end(b))
-
-
-def fixed(label: str, a: str, b: str) -> FixedCable:
-    return FixedCable(label=label, a=end(a), b=end(b))
-
-
-def panel(name: str, jacks: int = 4) -> Panel:
-    return Panel(name=name, jacks=tuple(str(n) for n in range(1, jacks + 1)))
 
 
 def kinds(steps: tuple[Step, ...]) -> list[StepKind]:
@@ -271,25 +255,6 @@ def test_a_cord_with_two_unknown_ends_is_not_lost() -> None:
     assert [step.label for step in broken.steps] == ["C-1"]
 
 
-@st.composite
-def tangles(draw: st.DrawFn) -> PatchMap:
-    """Any cabling at all over few places: loops, double use, unknown ends, devices at each other."""
-    places = [f"{n}:{p}" for n in ("SW-1", "SW-2", "PP-A", "PP-B", "WL-1") for p in ("1", "2")]
-    ends = st.sampled_from([*places, "PP-A:9", "NOWHERE:1", "PP-B", "D-1", "D-2", "D-2:x"])
-    pairs = draw(st.lists(st.tuples(ends, ends, st.booleans()), max_size=9))
-    return PatchMap(
-        switches=[Switch(name="SW-1"), Switch(name="SW-2", ports=("1", "2"))],
-        panels=[panel("PP-A", 2), panel("PP-B", 2)],
-        outlets=[Outlet(name="WL-1", jacks=("1", "2"))],
-        fixed_cables=[fixed(f"F{n}", a, b) for n, (a, b, installed) in enumerate(pairs) if installed],
-        cords=[cord(f"C{n}", a, b) for n, (a, b, installed) in enumerate(pairs) if not installed],
-        devices=[
-            Device(name="D-1", carries=draw(st.booleans()), at=draw(st.none() | ends.map(end))),
-            Device(name="D-2", carries=draw(st.booleans()), at=draw(st.none() | ends.map(end))),
-        ],
-    )
-
-
 def every_path(the_map: PatchMap) -> list[Channel | BrokenChannel]:
     channels = resolve(the_map)
     return [*channels.resolved, *channels.spare, *channels.broken]
@@ -305,14 +270,7 @@ def test_no_cord_cable_or_device_vanishes(the_map: PatchMap) -> None:
 
 @given(tangles(), st.randoms())
 def test_the_order_of_rows_changes_nothing(the_map: PatchMap, chance: random.Random) -> None:
-    shuffled = the_map.model_copy(
-        update={
-            name: chance.sample(rows, len(rows))
-            for name in ("switches", "panels", "outlets", "fixed_cables", "cords", "devices")
-            if (rows := getattr(the_map, name))
-        }
-    )
-    one, other = resolve(the_map), resolve(shuffled)
+    one, other = resolve(the_map), resolve(shuffled(the_map, chance))
     assert one.resolved == other.resolved
     assert one.spare == other.spare
     assert sorted(b.reason for b in one.broken) == sorted(b.reason for b in other.broken)
