@@ -81,18 +81,23 @@ class _Reading:
             await self._read_per_vlan()
         self._conclude()
 
-    async def _present(self, reads: Sequence[plan.Read], tables: Iterable[Table]) -> set[Oid] | None:
-        """The rows' OIDs that the switch serves; None when it would not tell."""
+    async def _present(self, reads: Sequence[plan.Read], tables: Iterable[Table]) -> set[Oid]:
+        """The rows' OIDs that the switch serves; of those that it would not tell about, all."""
         scalars = [OBJECTS[name] for table, names in plan.SCALARS.items() if table in tables for name in names]
         entries = list(dict.fromkeys(plan.entry(name) for read in reads for name in read.objects))
         asked = scalars + entries
         parts = [asked[at : at + _SURVEY_WIDTH] for at in range(0, len(asked), _SURVEY_WIDTH)]
-        try:
-            found = await asyncio.gather(*(self._survey(part) for part in parts))
-        except SwitchError as error:
-            self.readings.notes.append(f"would not say what it serves ({error.problem}); every table was tried")
-            return None
+        found = await asyncio.gather(*map(self._survey_or_all, parts))
         return set().union(*found)
+
+    async def _survey_or_all(self, oids: Sequence[Oid]) -> set[Oid]:
+        try:
+            return await self._survey(oids)
+        except SwitchError as error:
+            told = f"would not say which of {len(oids)} objects it has ({error.problem}): all were tried"
+            self.readings.notes.append(told)
+            await self._ask_for_life()
+            return set(oids)
 
     async def _survey(self, oids: Sequence[Oid]) -> set[Oid]:
         """Asks for what comes next after each of these: scalars are kept, the others tell that there is something."""
@@ -122,8 +127,8 @@ class _Reading:
         half = len(names) // 2
         return await self._next(oids[:half], names[:half]) + await self._next(oids[half:], names[half:])
 
-    async def _read(self, read: plan.Read, present: set[Oid] | None) -> None:
-        objects = [name for name in read.objects if present is None or plan.entry(name) in present]
+    async def _read(self, read: plan.Read, present: set[Oid]) -> None:
+        objects = [name for name in read.objects if plan.entry(name) in present]
         if not objects:
             return
         self.progress(self.session.where, f"reading {read.table}")

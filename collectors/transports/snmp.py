@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import asyncio
 import random
-import socket
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -15,11 +14,13 @@ from typing import Any
 from pydantic import SecretStr
 
 from collectors.access import SnmpAccess, SwitchAccess, resolve_secret
-from collectors.errors import BadAnswer, NoAnswer, Refused, SecretError, SwitchError, Unreachable
+from collectors.errors import BadAnswer, NoAnswer, Refused, SecretError, SwitchError
 from collectors.transports import snmp_ber as ber
 from collectors.transports import snmp_envelopes as envelopes
 from collectors.transports.snmp_ber import Pdu, Unusual
-from collectors.transports.snmp_envelopes import CommunityEnvelope, Envelope, User, UsmEnvelope
+from collectors.transports.snmp_envelopes import CommunityEnvelope, Envelope
+from collectors.transports.snmp_socket import connect, heard_from_elsewhere, unreachable
+from collectors.transports.snmp_v3 import User, UsmEnvelope
 
 _BACK_OFF = 1.5
 """Each try waits this much longer than the one before, give or take a tenth so that a fleet does not beat in time."""
@@ -35,6 +36,9 @@ some paths drop these.
 
 _RESYNCS = 3
 """Reports about engine and clock that one question may meet before we stop believing them."""
+
+_MAX_STRAYS = 10_000
+"""Datagrams that are no answers, after which none is looked at any more: reading noise costs time."""
 
 MAX_BINDINGS = 1_000_000
 """Bindings taken from one switch in one session; a chassis with 128,000 stations has about a third of that."""
@@ -95,16 +99,7 @@ class SnmpSession:
         if snmp is None:
             raise ValueError(f"{access.name} has no SNMP access")
         session = cls(access, snmp, _envelope(snmp, secrets_from), deadline)
-        loop = asyncio.get_running_loop()
-        try:
-            found = await loop.getaddrinfo(access.address, snmp.port, type=socket.SOCK_DGRAM)
-            family, _, _, _, address = found[0]
-            transport, _ = await loop.create_datagram_endpoint(
-                lambda: _Listener(session), family=family, remote_addr=(str(address[0]), int(address[1]))
-            )
-        except (OSError, UnicodeError) as error:
-            raise _unreachable(access.name, error) from None
-        session._transport = transport
+        session._transport = await connect(access.name, access.address, snmp.port, session.received, session.failed)
         return session
 
     async def __aenter__(self) -> SnmpSession:
@@ -185,23 +180,13 @@ class SnmpSession:
 
         Such an answer is not taken (anybody could send it), but raises BadAnswer that names the address.
         """
-        if self._transport is None or not self._envelope.ready:
+        if self._transport is None or (self.version == "3" and self._envelope.ready):
             return
-        loop = asyncio.get_running_loop()
-        address = self._transport.get_extra_info("peername")
-        heard: asyncio.Future[str] = loop.create_future()
-        try:
-            transport, _ = await loop.create_datagram_endpoint(lambda: _Ear(heard, address), family=_family(address))
-            transport.sendto(self._envelope.wrap(kind, self._next_id, names, 0, ""), address)
-        except OSError:
-            return
-        try:
-            other = await asyncio.wait_for(heard, min(self._snmp.timeout, max(self.time_left, 0.01)))
-        except TimeoutError:
-            return
-        finally:
-            transport.close()
-        raise BadAnswer(self.where, f"answers come from {other}, not from the address asked", f"`address` = {other!r}")
+        message = self._envelope.wrap(kind, self._next_id, names, 0, "")
+        wait = min(self._snmp.timeout, max(self.time_left, 0.01))
+        if other := await heard_from_elsewhere(message, self._transport.get_extra_info("peername"), wait):
+            problem = f"answers come from {other}, not from the address asked"
+            raise BadAnswer(self.where, problem, f"`address` = {other!r}")
 
     def _send(self, question: _Question, kind: int, names: list[bytes], repetitions: int, context: str) -> None:
         """Every try has an id of its own, and an answer to any of them will do."""
@@ -238,6 +223,8 @@ class SnmpSession:
     def received(self, data: bytes) -> None:
         """A datagram came; called by the event loop."""
         self.octets += len(data)
+        if self.strays.total() > _MAX_STRAYS:
+            return
         try:
             message_id, pdu = self._envelope.unwrap(data)
             if pdu.kind == ber.RESPONSE and pdu.request_id != message_id:
@@ -256,7 +243,7 @@ class SnmpSession:
         """The network said no; called by the event loop. Later than the first answer it is left to the retries."""
         if not self._answered:
             for question in self._pending.values():
-                question.failed(_unreachable(self.where, error))
+                question.failed(unreachable(self.where, error))
 
     def _stray(self, reason: str) -> None:
         if len(self.strays) < 20 or reason in self.strays:
@@ -292,36 +279,6 @@ class _Question:
             self._future.set_result(pdu)
 
 
-class _Listener(asyncio.DatagramProtocol):
-    """Hands what the socket says to the session. The socket is connected: other addresses cannot answer."""
-
-    def __init__(self, session: SnmpSession) -> None:
-        self._session = session
-
-    def datagram_received(self, data: bytes, addr: tuple[str | Any, int]) -> None:
-        self._session.received(data)
-
-    def error_received(self, exc: Exception) -> None:
-        if isinstance(exc, OSError):
-            self._session.failed(exc)
-
-
-class _Ear(asyncio.DatagramProtocol):
-    """Hears who answers a question that was sent to one address."""
-
-    def __init__(self, heard: asyncio.Future[str], asked: tuple[Any, ...]) -> None:
-        self._heard = heard
-        self._asked = asked
-
-    def datagram_received(self, data: bytes, addr: tuple[str | Any, int]) -> None:
-        if addr[:2] != self._asked[:2] and not self._heard.done():
-            self._heard.set_result(str(addr[0]))
-
-
-def _family(address: tuple[Any, ...]) -> socket.AddressFamily:
-    return socket.AF_INET6 if len(address) == 4 else socket.AF_INET
-
-
 def _envelope(snmp: SnmpAccess, secrets_from: Path) -> Envelope:
     def secret(reference: str | None) -> Any:
         return resolve_secret(reference, secrets_from) if reference else None
@@ -347,11 +304,3 @@ def _long_enough(reference: str | None, password: SecretStr | None) -> SecretStr
             reference or "", "is shorter than the 8 characters that SNMPv3 asks for", "the whole password"
         )
     return password
-
-
-def _unreachable(where: str, error: OSError | UnicodeError) -> Unreachable:
-    if isinstance(error, socket.gaierror | UnicodeError):
-        return Unreachable(where, "its address does not resolve to a host", "the spelling of `address`, or a number")
-    if isinstance(error, ConnectionRefusedError):
-        return Unreachable(where, "refused: no SNMP agent listens on this port", "`port`, or enable SNMP there")
-    return Unreachable(where, f"cannot be reached: {error.strerror or type(error).__name__}", "ping, from this machine")

@@ -171,6 +171,7 @@ class Walker:
                     index = known[raw] = arcs(raw)
                 column[index] = value_of(tag, content)
             columns.append(column)
+            cursor.rows = {}  # a campus's tables are large enough not to be held twice
         return columns
 
 

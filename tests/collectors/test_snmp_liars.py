@@ -19,12 +19,14 @@ from tests.collectors.liars import Agent, wet_lab
 
 os.environ["TONEOUT_TEST_COMMUNITY"] = "public"
 
-QUICK = {"timeout": 0.15, "retries": 1, "community": "env:TONEOUT_TEST_COMMUNITY"}
+USUAL = {"timeout": 3, "retries": 1, "community": "env:TONEOUT_TEST_COMMUNITY"}
+SOON = 0.3
+"""Seconds to wait for agents that leave something without answer."""
 
 
 async def ask(port: int, *, budget: float = 20.0, host: str = "127.0.0.1", **settings: Any) -> Any:
     access = SwitchAccess.model_validate(
-        {"name": "wetlab-sw1", "address": host, "budget": budget, "snmp": QUICK | {"port": port} | settings}
+        {"name": "wetlab-sw1", "address": host, "budget": budget, "snmp": USUAL | {"port": port} | settings}
     )
     return await SnmpCollector().collect(
         access, secrets_from=Path(), want=frozenset(Table), progress=lambda switch, doing: None
@@ -116,7 +118,7 @@ def test_a_table_that_never_ends_is_cut_at_the_real_limit_in_bounded_memory() ->
 
 
 def test_answers_with_another_request_id_are_none_and_told() -> None:
-    found = collect(liars.OtherRequestId(wet_lab()))
+    found = collect(liars.OtherRequestId(wet_lab()), timeout=SOON)
     report = others_are_whole(found)
     assert (report.state, report.rows) == (TableState.TIMED_OUT, 0)
     assert any("an answer to nothing that was asked" in told for told in found.oddities)
@@ -131,7 +133,7 @@ def test_answers_from_another_address_are_not_taken_and_the_address_is_told() ->
         agent.elsewhere = other.sendto
         try:
             async with liars.serving(agent) as port:
-                return await ask(port)
+                return await ask(port, timeout=SOON)
         finally:
             other.close()
 
@@ -147,7 +149,7 @@ def test_a_second_answer_changes_nothing() -> None:
 
 
 def test_noise_is_no_answer_and_the_other_tables_are_kept() -> None:
-    found = collect(liars.Garbage(wet_lab()))
+    found = collect(liars.Garbage(wet_lab()), timeout=SOON)
     report = others_are_whole(found)
     assert (report.state, report.rows) == (TableState.TIMED_OUT, 0)
     assert any("taken for no answer" in told for told in found.oddities)
@@ -158,7 +160,7 @@ def test_a_port_that_answers_noise_to_everything_is_called_no_agent() -> None:
         def replies(self, question: liars.Question) -> Any:
             yield b"SSH-2.0-OpenSSH_9.6\r\n"
 
-    found = refused(Noise({}))
+    found = refused(Noise({}), timeout=SOON)
     assert found.kind == "bad answer"
     assert "taken for no answer" in found.reason
 
@@ -220,7 +222,7 @@ def test_one_row_at_a_time_uses_the_time_that_the_switch_may_cost_and_no_more() 
 
 
 def test_a_switch_that_falls_silent_in_the_middle_keeps_what_it_said() -> None:
-    found = collect(liars.StopsInTheMiddle(wet_lab(4000), 14))
+    found = collect(liars.StopsInTheMiddle(wet_lab(4000), 14), timeout=SOON)
     assert len(found.ports) == 4
     report = found.report(Table.FORWARDING)
     assert report.state is TableState.TIMED_OUT
@@ -229,7 +231,7 @@ def test_a_switch_that_falls_silent_in_the_middle_keeps_what_it_said() -> None:
 
 
 def test_a_switch_that_falls_silent_early_ends_soon_with_every_table_accounted_for() -> None:
-    found = collect(liars.StopsInTheMiddle(wet_lab(), 4))
+    found = collect(liars.StopsInTheMiddle(wet_lab(), 4), timeout=SOON)
     assert found.system.name == "wetlab-sw1"
     states = {table: found.report(table).state for table in Table}
     assert TableState.TIMED_OUT in states.values()
@@ -238,18 +240,18 @@ def test_a_switch_that_falls_silent_early_ends_soon_with_every_table_accounted_f
 
 
 def test_a_silent_table_costs_its_own_tries_alone() -> None:
-    report = others_are_whole(collect(liars.Silent(wet_lab())))
+    report = others_are_whole(collect(liars.Silent(wet_lab()), timeout=SOON))
     assert (report.state, report.rows) == (TableState.TIMED_OUT, 0)
 
 
 def test_lost_answers_are_asked_for_again() -> None:
-    found = collect(liars.Lossy(wet_lab(), 5), retries=3)
+    found = collect(liars.Lossy(wet_lab(), 5), retries=3, timeout=SOON)
     assert others_are_whole(found).rows == liars.STATIONS
     assert any("had to be asked again" in told for told in found.oddities)
 
 
 def test_where_large_answers_are_lost_small_ones_are_asked_for() -> None:
-    found = collect(liars.DropsFragments(wet_lab(400)), repetitions=100)
+    found = collect(liars.DropsFragments(wet_lab(400)), repetitions=100, timeout=SOON)
     report = others_are_whole(found)
     assert (report.state, report.rows) == (TableState.READ, 400)
 
@@ -262,7 +264,7 @@ def test_an_agent_that_answers_less_than_asked_for_is_read_whole() -> None:
 
 
 def test_a_switch_that_says_nothing_at_all_is_one_failed_row() -> None:
-    found = refused(liars.StopsInTheMiddle(wet_lab(), 0))
+    found = refused(liars.StopsInTheMiddle(wet_lab(), 0), timeout=SOON)
     assert (found.kind, found.reason) == ("no answer", "nothing came back in 2 tries")
 
 
@@ -274,7 +276,7 @@ def test_a_port_where_nobody_listens_is_refused_at_once() -> None:
 
     found = asyncio.run(run())
     assert isinstance(found, FailedSwitch)
-    assert (found.kind, found.seconds < 0.15) == ("unreachable", True)
+    assert (found.kind, found.reason) == ("unreachable", "refused: no SNMP agent listens on this port")
 
 
 def test_an_address_that_does_not_resolve_is_told_as_that() -> None:

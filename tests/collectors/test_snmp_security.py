@@ -20,8 +20,9 @@ from collectors.snapshot import CollectedSwitch, FailedSwitch, Table, TableState
 from collectors.snmp_collector import SnmpCollector
 from collectors.transports import snmp_ber as ber
 from collectors.transports.snmp_ber import Unusual
-from collectors.transports.snmp_envelopes import UNKNOWN_ENGINE, User, UsmEnvelope, report_of
+from collectors.transports.snmp_envelopes import UNKNOWN_ENGINE, report_of
 from collectors.transports.snmp_usm import DIGEST_OCTETS, Auth, Cipher, Privacy, key_of_password, localized_key
+from collectors.transports.snmp_v3 import User, UsmEnvelope
 
 ENGINE = bytes.fromhex("000000000000000000000002")
 AUTHS: tuple[Auth, ...] = get_args(Auth)
