@@ -26,7 +26,7 @@ Holder = Switch | Panel | Outlet | Device
 
 
 class HolderKind(StrEnum):
-    """The kinds of holder. (Told once per holder: isinstance with a pydantic model costs a microsecond each time.)"""
+    """The kinds of holder."""
 
     SWITCH = "switch"
     PANEL = "panel"
@@ -54,19 +54,15 @@ Slot = tuple[str, str, Side]
 """A place and one side of it: it takes one cord or cable."""
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """A port, jack or socket that exists. `end` has the names as their owner's row spells them."""
 
     kind: HolderKind
     holder: Holder
     end: End
     key: tuple[str, str]
-
-    @property
-    def two_sided(self) -> bool:
-        """True for jacks of panels and outlets."""
-        return self.kind is HolderKind.PANEL or self.kind is HolderKind.OUTLET
+    two_sided: bool = False
+    """True for jacks of panels and outlets."""
 
     def slot(self, *, fixed: bool) -> Slot:
         """Where a fixed cable, or a cord, is at this place."""
@@ -218,7 +214,7 @@ class MapIndex:
         if not name:
             words = {"kind": kind.value, "name": quoted(holder.name), "position": quoted(position)}
             return NoPlace("no-such-jack", words | {"have": _span(holder.jacks)})
-        return Place(kind, holder, End(holder.name, name), (key, fold(name)))
+        return Place(kind, holder, End(holder.name, name), (key, fold(name)), two_sided=True)
 
     def _spellings(self, key: str, names: tuple[str, ...], loosely: Callable[[str], str]) -> dict[str, str]:
         """The position that each spelling means; a loose spelling that means several is left out."""
