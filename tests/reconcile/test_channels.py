@@ -279,7 +279,7 @@ def test_the_order_of_rows_changes_nothing(the_map: PatchMap, chance: random.Ran
 @given(tangles())
 def test_a_resolved_path_is_a_connected_component_of_the_cabling(the_map: PatchMap) -> None:
     """networkx as an outside check: sides of places are nodes, cords, cables and jacks are edges."""
-    graph = nx.MultiGraph()
+    graph: nx.MultiGraph[object] = nx.MultiGraph()
     index = MapIndex(the_map)
     for number, link in enumerate(index.links):
         for one in link.ends:

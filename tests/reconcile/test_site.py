@@ -13,7 +13,8 @@ from reconcile.errors import SiteError
 from reconcile.patchmap.check import check_map, check_site
 from reconcile.patchmap.files import read_map
 from reconcile.patchmap.model import Fault
-from reconcile.site import SITE_FILE, Site, find_site, load_site, write_example_site
+from reconcile.site import Site, find_site, load_site, write_example_site
+from reconcile.site_file import SITE_FILE
 from reconcile.toml_lines import line_of
 from tests.nasty import NASTY
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from pydantic import BaseModel
 
 import reconcile.patchmap.files as files
 from reconcile.patchmap.columns import COLUMNS, TABLES, column_of, describe_columns, heading_key, table_of
 from reconcile.patchmap.model import Cord, Device, FixedCable, Outlet, Panel, Switch
 
-MODELS = {
+MODELS: dict[str, type[BaseModel]] = {
     "switches": Switch, "panels": Panel, "outlets": Outlet, "fixed_cables": FixedCable, "cords": Cord,
     "devices": Device,
 }  # fmt: skip

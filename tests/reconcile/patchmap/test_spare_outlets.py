@@ -24,7 +24,7 @@ def codes(patch_map: PatchMap) -> list[str]:
     return [fault.code for fault in check_map(patch_map, resolve(patch_map))]
 
 
-def test_a_spare_outlet_that_is_patched_through_to_a_switch_is_no_fault():
+def test_a_spare_outlet_that_is_patched_through_to_a_switch_is_no_fault() -> None:
     assert codes(site(patched=True)) == []
 
 

@@ -16,7 +16,7 @@ from tests.reconcile.patchmap.site_folder import site, workbook
 from tests.worlds import maps
 from tests.worlds.saltmarsh import documented
 
-TABLES = {
+TABLES: dict[str, list[list[object]]] = {
     "switches": [["name", "ports"], ["SW-1", "1-24"], ["SW-2", "1-8"]],
     "panels": [["name", "jacks"], ["PP-A", 24], ["PP-F", 12], ["PP-R", 12]],
     "outlets": [["name", "room", "jacks"], ["WL-01", "Wet lab", 2], ["WL-02", "Wet lab", 1], ["BS-01", "Boat shed", 1]],
@@ -51,7 +51,7 @@ TABLES = {
         ["SHELVED", "pump", "00:00:5e:00:53:09", ""],
     ],
 }
-SCHEDULE = [
+SCHEDULE: list[list[object]] = [
     ["Outlet", "Panel jack", "Rear jack", "Switch", "Port", "Device", "MAC", "Cord", "Cable", "Device cord", "Kind"],
     ["WL-01:1", "PP-A:1", "", "SW-1", 1, "PUMP-1", "00-00-5E-00-53-01", "C-1", "F1", "", "pump"],
     ["WL-01:2", "PP-A:2", "", "", "", "", "", "", "F2", "", ""],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 
@@ -142,7 +143,7 @@ def test_scribbles_beside_the_table_are_nobodys_business(tmp_path: Path) -> None
 
 
 def test_the_sheet_that_has_the_headings_is_taken_unless_one_is_named(tmp_path: Path) -> None:
-    rows = {"Cover": [("Patching",)], "2024": [HEAD, ("1", "PP-A:1", "SW-1", "1", "OLD")],
+    rows: dict[str, list[Sequence[object]]] = {"Cover": [("Patching",)], "2024": [HEAD, ("1", "PP-A:1", "SW-1", "1", "OLD")],
             "2025": [HEAD, ("1", "PP-A:1", "SW-1", "1", "NEW")]}  # fmt: skip
     workbook(tmp_path / "patching.xlsx", rows)
     assert read(tmp_path)[0].devices[0].name == "OLD"
@@ -150,7 +151,10 @@ def test_the_sheet_that_has_the_headings_is_taken_unless_one_is_named(tmp_path: 
 
 
 def test_sheets_that_are_no_tables_are_left_alone(tmp_path: Path) -> None:
-    sheets = {"Notes": [("anything",)], "Fixed cables": [("label", "a", "b"), ("FC-1", "PP-A:1", "WL-01:1")]}
+    sheets: dict[str, list[Sequence[object]]] = {
+        "Notes": [("anything",)],
+        "Fixed cables": [("label", "a", "b"), ("FC-1", "PP-A:1", "WL-01:1")],
+    }
     workbook(tmp_path / "map.xlsx", sheets)
     the_map, faults = read_map(site(tmp_path, "workbook", "map.xlsx"))
     assert ([cable.label for cable in the_map.fixed_cables], faults) == (["FC-1"], ())
