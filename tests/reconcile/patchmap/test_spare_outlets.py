@@ -28,6 +28,6 @@ def test_a_spare_outlet_that_is_patched_through_to_a_switch_is_no_fault() -> Non
     assert codes(site(patched=True)) == []
 
 
-def test_a_device_at_an_outlet_that_is_patched_to_nothing_is_a_fault():
+def test_a_device_at_an_outlet_that_is_patched_to_nothing_is_a_fault() -> None:
     lamp = Device(name="TANK-LAMP", at=End("WL-01", "1"))
     assert codes(site(lamp, patched=False)) == ["open-end"]

@@ -143,8 +143,11 @@ def test_scribbles_beside_the_table_are_nobodys_business(tmp_path: Path) -> None
 
 
 def test_the_sheet_that_has_the_headings_is_taken_unless_one_is_named(tmp_path: Path) -> None:
-    rows: dict[str, list[Sequence[object]]] = {"Cover": [("Patching",)], "2024": [HEAD, ("1", "PP-A:1", "SW-1", "1", "OLD")],
-            "2025": [HEAD, ("1", "PP-A:1", "SW-1", "1", "NEW")]}  # fmt: skip
+    rows: dict[str, list[Sequence[object]]] = {
+        "Cover": [("Patching",)],
+        "2024": [HEAD, ("1", "PP-A:1", "SW-1", "1", "OLD")],
+        "2025": [HEAD, ("1", "PP-A:1", "SW-1", "1", "NEW")],
+    }
     workbook(tmp_path / "patching.xlsx", rows)
     assert read(tmp_path)[0].devices[0].name == "OLD"
     assert read(tmp_path, 'sheet = "2025"')[0].devices[0].name == "NEW"
