@@ -29,7 +29,8 @@ _VLANS_LOST = 3
 """VLANs without answer after which no more are tried: each costs all of its tries."""
 
 _SURVEY_WIDTH = 24
-"""Objects asked for in one question of the survey."""
+_SHY_WIDTH = 4
+"""Objects asked for in one question of the survey; and of an agent that says nothing to more."""
 
 
 class SnmpCollector:
@@ -61,7 +62,6 @@ class _Reading:
 
     def __post_init__(self) -> None:
         self._begun = asyncio.get_running_loop().time()
-        self._doubt = asyncio.Lock()
         self._vlans_lost = 0
         self.readings = Readings(source=f"snmp {self.session.version}")
 
@@ -86,17 +86,22 @@ class _Reading:
         scalars = [OBJECTS[name] for table, names in plan.SCALARS.items() if table in tables for name in names]
         entries = list(dict.fromkeys(plan.entry(name) for read in reads for name in read.objects))
         asked = scalars + entries
-        parts = [asked[at : at + _SURVEY_WIDTH] for at in range(0, len(asked), _SURVEY_WIDTH)]
-        found = await asyncio.gather(*map(self._survey_or_all, parts))
+        return await self._survey_parts(asked, _SURVEY_WIDTH)
+
+    async def _survey_parts(self, oids: Sequence[Oid], width: int) -> set[Oid]:
+        parts = [oids[at : at + width] for at in range(0, len(oids), width)]
+        found = await asyncio.gather(*(self._survey_or_all(part) for part in parts))
         return set().union(*found)
 
     async def _survey_or_all(self, oids: Sequence[Oid]) -> set[Oid]:
+        """What is served of these; where an agent says nothing even to a few at once, all of them are to be tried."""
         try:
             return await self._survey(oids)
         except SwitchError as error:
-            told = f"would not say which of {len(oids)} objects it has ({error.problem}): all were tried"
+            if await self.session.alive() and len(oids) > _SHY_WIDTH:
+                return await self._survey_parts(oids, _SHY_WIDTH)
+            told = f"would not say which of {many(len(oids), 'object')} it has ({error.problem}): all were tried"
             self.readings.notes.append(told)
-            await self._ask_for_life()
             return set(oids)
 
     async def _survey(self, oids: Sequence[Oid]) -> set[Oid]:
@@ -140,7 +145,7 @@ class _Reading:
         begun = self._seconds
         walk = await Walker(self.session, [OBJECTS[name] for name in objects]).walk()
         if walk.state is TableState.TIMED_OUT:
-            await self._ask_for_life()
+            await self.session.alive()  # a table without an answer may be the table's fault; a switch without ends all
         self.readings.answers.update(zip(objects, walk.columns, strict=True))
         self.readings.outcomes.setdefault(table, []).append(self._outcome(walk, begun))
         if walk.disorder:
@@ -182,16 +187,6 @@ class _Reading:
         self.readings.per_vlan[vlan] = Answers(zip(objects, walk.columns, strict=True))
         self.readings.outcomes.setdefault(Table.FORWARDING, []).append(self._outcome(walk, begun))
         return ""
-
-    async def _ask_for_life(self) -> None:
-        """A table without an answer may be the table's fault; a switch without one ends the reading."""
-        async with self._doubt:
-            if self.session.silent:
-                return
-            try:
-                await self.session.ask(ber.GET_NEXT, [ber.oid_octets(OBJECTS["sysUpTime"])])
-            except SwitchError as error:
-                self.session.silent = f"the switch stopped answering: {error.problem}"
 
     def _conclude(self) -> None:
         self.readings.seconds = self._seconds

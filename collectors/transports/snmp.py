@@ -43,6 +43,12 @@ _MAX_STRAYS = 10_000
 MAX_BINDINGS = 1_000_000
 """Bindings taken from one switch in one session; a chassis with 128,000 stations has about a third of that."""
 
+MAX_COLUMNS = 24
+"""Columns asked for in one question at most."""
+
+_LIFE = ber.oid_octets((1, 3, 6, 1, 2, 1, 1, 3))
+"""sysUpTime, which every agent has."""
+
 MAX_OCTETS = 64 * 2**20
 """Octets taken from one switch in one session."""
 
@@ -72,6 +78,8 @@ class SnmpSession:
         """Rows asked for in one GETBULK."""
         self.most_bindings = MAX_BINDINGS
         """Bindings asked for in one GETBULK; falls when only answers of one frame come through."""
+        self.most_columns = MAX_COLUMNS
+        """Columns asked for in one question; falls where an agent says nothing to a wide one."""
         self.requests = 0
         self.retries = 0
         self.bindings = 0
@@ -88,6 +96,7 @@ class SnmpSession:
         self._transport: asyncio.DatagramTransport | None = None
         self._answered = False
         self._slowest = 0.0
+        self._doubt = asyncio.Lock()
 
     @classmethod
     async def open(cls, access: SwitchAccess, *, secrets_from: Path, deadline: float) -> SnmpSession:
@@ -124,6 +133,16 @@ class SnmpSession:
         if self.bindings > MAX_BINDINGS or self.octets > MAX_OCTETS:
             return f"the switch had already sent {self.bindings} values, more than one switch can have"
         return ""
+
+    async def alive(self) -> bool:
+        """Whether the switch still answers the smallest question; where not, nothing more is asked of it."""
+        async with self._doubt:
+            if not self.silent:
+                try:
+                    await self.ask(ber.GET_NEXT, [_LIFE])
+                except SwitchError as error:
+                    self.silent = f"the switch stopped answering: {error.problem}"
+            return not self.silent
 
     def context_for_vlan(self, vlan: int) -> str:
         """The context to ask in for one VLAN's own view of the bridge."""

@@ -10,10 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from collectors.errors import Refused, SwitchError
+from collectors.errors import NoAnswer, Refused, SwitchError
 from collectors.snapshot import TableState
 from collectors.transports import snmp_ber as ber
-from collectors.transports.snmp import OutOfTime, SnmpSession
+from collectors.transports.snmp import MAX_COLUMNS, OutOfTime, SnmpSession
 from collectors.transports.snmp_ber import Binding, Oid, Pdu, Value, arcs, oid_octets, value_of
 
 Index = tuple[int, ...]
@@ -28,8 +28,8 @@ _STATUS_WORDS = {
 REFUSALS = (_NO_ACCESS, _AUTHORIZATION)
 """Error-status of a switch that does not let us read something."""
 
-MAX_WIDTH = 24
-"""Columns asked for in one request at most."""
+_SHY_WIDTH = 4
+"""Columns asked for at once of an agent that is alive and says nothing to more."""
 
 MAX_TABLE_BINDINGS = 400_000
 """Values taken from one table at most: two columns of 200,000 stations."""
@@ -79,7 +79,7 @@ class Walker:
         self._cursors = [_Cursor(prefix, prefix) for prefix in prefixes]
         self._session = session
         self._context = context
-        self._width = MAX_WIDTH
+        self._width = MAX_COLUMNS
         self._rows = session.repetitions
         self._state = TableState.READ
         self._reason = ""
@@ -87,11 +87,16 @@ class Walker:
     async def walk(self) -> Walk:
         """Reads to the end, or as far as it goes. Never raises for what a switch does."""
         try:
-            while asked := [cursor for cursor in self._cursors if cursor.open][: self._width]:
+            while asked := self._next_columns():
                 if stop := self._session.exhausted or self._too_long():
                     self._end(TableState.CUT_SHORT if self._taken else TableState.TIMED_OUT, stop)
                     break
-                await self._round(asked)
+                try:
+                    await self._round(asked)
+                except NoAnswer:
+                    if len(asked) <= _SHY_WIDTH or self._session.time_left <= 0 or not await self._session.alive():
+                        raise
+                    self._session.most_columns = _SHY_WIDTH
         except OutOfTime as late:
             self._end(TableState.CUT_SHORT if self._taken else TableState.TIMED_OUT, late.problem)
         except Refused as refusal:
@@ -100,6 +105,10 @@ class Walker:
             self._end(TableState.TIMED_OUT, f"{error.problem}, after {self._taken} values")
         columns = self._decoded()
         return Walk(columns, self._state, self._reason, _steps_back(columns[0]) if columns else 0)
+
+    def _next_columns(self) -> list[_Cursor]:
+        open_ = [cursor for cursor in self._cursors if cursor.open]
+        return open_[: min(self._width, self._session.most_columns)]
 
     async def _round(self, asked: list[_Cursor]) -> None:
         names = [cursor.at for cursor in asked]

@@ -364,6 +364,13 @@ class Lossy(Agent):
         return iter(()) if self.questions % self.every == 0 else super().replies(question)
 
 
+class Shy(Agent):
+    """Says nothing to a question about more than a few objects."""
+
+    def replies(self, question: Question) -> Iterator[bytes]:
+        return super().replies(question) if len(question.names) <= 6 else iter(())
+
+
 class DropsFragments(Agent):
     """Stands behind a path on which answers larger than one frame are lost."""
 

@@ -13,6 +13,7 @@ import pytest
 from collectors.access import SwitchAccess
 from collectors.snapshot import CollectedSwitch, FailedSwitch, Table, TableReport, TableState
 from collectors.snmp_collector import SnmpCollector
+from collectors.tables.mib import OBJECTS
 from collectors.transports import snmp, snmp_walk
 from tests.collectors import liars
 from tests.collectors.liars import Agent, wet_lab
@@ -254,6 +255,16 @@ def test_where_large_answers_are_lost_small_ones_are_asked_for() -> None:
     found = collect(liars.DropsFragments(wet_lab(400)), repetitions=100, timeout=SOON)
     report = others_are_whole(found)
     assert (report.state, report.rows) == (TableState.READ, 400)
+
+
+@pytest.mark.parametrize("version", ["1", "2c"])
+def test_an_agent_that_says_nothing_to_long_questions_is_asked_short_ones(version: str) -> None:
+    rows = wet_lab() | {OBJECTS["dot1dTpAgingTime"] + (0,): liars.number(300)}
+    found = collect(liars.Shy(rows), timeout=SOON, version=version)
+    report = others_are_whole(found)
+    assert (report.state, report.rows) == (TableState.READ, liars.STATIONS)
+    assert found.aging_seconds == 300
+    assert not any("would not say" in told for told in found.oddities)
 
 
 def test_an_agent_that_answers_less_than_asked_for_is_read_whole() -> None:
