@@ -24,8 +24,8 @@ _FATES = frozenset({Deed.GONE, Deed.COME})
 class Explained:
     """One event of the best story.
 
-    `gap`: bits by which the best story of another effect costs more. `others`: stories that cost less than `EQUAL` more,
-    each the events that would stand in its place. `silent`: members that it moves but nobody heard.
+    `gap`: bits by which the best story of another effect costs more. `others`: stories that cost less than `EQUAL`
+    more, each the events that would stand in its place. `silent`: members that it moves but nobody heard.
     """
 
     event: Event
@@ -48,8 +48,8 @@ class _Doubt:
     unsettled: bool = False  # every story found so far comes to the same
 
 
-def explained(facts: Facts, cover: Cover, best: Sequence[Solution], disturbed: frozenset[int]) -> list[Explained]:
-    """Every telling event of the best story with its confidence. On a disturbed switch single hands are never sure."""
+def explained(facts: Facts, cover: Cover, best: Sequence[Solution], distrusted: frozenset[int]) -> list[Explained]:
+    """Every telling event of the best story with its confidence. On a distrusted switch single hands never are."""
     doubts = [
         _Doubt(i, column, frozenset(_same_effect(facts, cover.components[i], column)))
         for i, solution in enumerate(best)
@@ -61,7 +61,7 @@ def explained(facts: Facts, cover: Cover, best: Sequence[Solution], disturbed: f
         solved = cover.solve(Variant(d.component, d.twins, tuple(d.cuts)) for d in open_doubts)
         pairs = zip(open_doubts, solved, strict=True)
         open_doubts = [d for d, found in pairs if _noted(facts, cover, d, best[d.component], found)]
-    return [_explained(facts, cover, doubt, disturbed) for doubt in doubts]
+    return [_explained(facts, cover, doubt, distrusted) for doubt in doubts]
 
 
 def alone(facts: Facts, event: Event) -> Explained:
@@ -88,7 +88,7 @@ def _noted(facts: Facts, cover: Cover, doubt: _Doubt, best: Solution, found: Sol
         doubt.gap = min(doubt.gap, gap)
     if gap >= _limit(part, doubt) or not instead:
         return False
-    if not alike:
+    if not alike or any(tells.order for tells in instead.values()):
         doubt.others.append(tuple(instead[c] for c in sorted(instead)))
     # The next story must differ in an event, if this one has any, and not only in who is off.
     leading = [c for c, tells in instead.items() if tells.deed not in _FATES] or list(instead)
@@ -109,10 +109,10 @@ def _limit(part: Component, doubt: _Doubt) -> float:
     return 2 * EQUAL if tells is not None and tells.deed is Deed.REPLUGGED else EQUAL
 
 
-def _explained(facts: Facts, cover: Cover, doubt: _Doubt, disturbed: frozenset[int]) -> Explained:
+def _explained(facts: Facts, cover: Cover, doubt: _Doubt, distrusted: frozenset[int]) -> Explained:
     event = cover.components[doubt.component].columns[doubt.column].tells
     assert event is not None  # only telling columns are doubted
-    single = event.order is None and any(facts.switch[m.origin] in disturbed for m in event.moves if m.origin >= 0)
+    single = event.order is None and any(facts.switch[m.origin] in distrusted for m in event.moves if m.origin >= 0)
     sure = _sure(facts, event, doubt.gap) and not single and not doubt.unsettled
     return Explained(event, doubt.gap, sure, tuple(doubt.others), _silent(facts, event))
 

@@ -7,6 +7,7 @@ so many of them, and many variants of each, go to the solver as one block-diagon
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import inf
@@ -157,14 +158,15 @@ def _vacancies(facts: Facts, port: int) -> list[Column]:
 
 
 def _split(facts: Facts, columns: Sequence[Column], events: Sequence[Event]) -> list[Component]:
-    """Connected components of columns over shared rows and over what an event needs."""
+    """Connected components of columns over shared rows and over what an event needs or excludes."""
     if not columns:
         return []
     cols, rows = np.array([(c, row) for c, column in enumerate(columns) for row in column.rows]).T
     known, rows = np.unique(rows, return_inverse=True)
     # The events are the first columns, in their order.
-    needs = np.array([(i, e.needs) for i, e in enumerate(events) if e.needs is not None], dtype=np.int64).reshape(-1, 2)
-    one, other = np.concatenate([cols, needs[:, 0]]), np.concatenate([rows + len(columns), needs[:, 1]])
+    bound = [(i, other) for i, e in enumerate(events) for other in (*e.needs, *e.excludes)]
+    pairs = np.array(bound, dtype=np.int64).reshape(-1, 2)
+    one, other = np.concatenate([cols, pairs[:, 0]]), np.concatenate([rows + len(columns), pairs[:, 1]])
     size = len(columns) + len(known)
     graph = coo_array((np.ones(len(one)), (one, other)), shape=(size, size))
     count, label = connected_components(graph, directed=False)
@@ -181,12 +183,15 @@ def _component(facts: Facts, columns: Sequence[Column], events: Sequence[Event],
     entries = [(rows[row], place[c], 1.0) for c in part for row in columns[c].rows]
     low = [_occupants(facts, row) for row in rows]
     high = list(low)
-    for c in part:
-        needed = events[c].needs if c < len(events) else None
-        if needed is not None:  # x[event] - x[needed] <= 0
+    for c in part[: bisect_left(part, len(events))]:
+        for needed in events[c].needs:  # x[event] - x[needed] <= 0
             entries += [(len(low), place[c], 1.0), (len(low), place[needed], -1.0)]
             low.append(-1.0)
             high.append(0.0)
+        for excluded in events[c].excludes:  # x[event] + x[excluded] <= 1
+            entries += [(len(low), place[c], 1.0), (len(low), place[excluded], 1.0)]
+            low.append(0.0)
+            high.append(1.0)
     at, of, value = zip(*entries, strict=True)
     return Component(
         [columns[c] for c in part],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import inf
 
@@ -40,8 +40,10 @@ class Facts:
         for device, port in enumerate(self.at):
             if port >= 0:
                 self.heard_at[port].append(device)
-        self._homes = Counter(self.switch[home] for home in self.home if home >= 0)
-        self._at_home = Counter(self.switch[a] for a, home in zip(self.at, self.home, strict=True) if a == home >= 0)
+        self.homes_of = Counter(
+            self.switch[home] for home, mute in zip(self.home, self.mute, strict=True) if home >= 0 and not mute
+        )
+        self.at_home_of = Counter(self.switch[a] for a, home in zip(self.at, self.home, strict=True) if a == home >= 0)
         # How many devices of each switch were heard anywhere.
         self.heard_of = Counter(
             self.switch[home] for home, at in zip(self.home, self.at, strict=True) if min(home, at) >= 0
@@ -64,13 +66,17 @@ class Facts:
         """True when a device was heard at another port than its own."""
         return self.at[device] >= 0 and self.at[device] != self.home[device]
 
+    def unheard_of(self, switch: int) -> int:
+        """How many documented devices of a switch were heard nowhere."""
+        return self.homes_of[switch] - self.heard_of[switch]
+
     def vouched(self, port: int) -> bool:
         """True when somebody of that switch is where the map has him, so that its port names mean what they say.
 
         A switch with one or two documented devices can have no such witness, and is believed.
         """
         switch = self.switch[port]
-        return self._at_home[switch] > 0 or self._homes[switch] <= _TOO_FEW_TO_VOUCH
+        return self.at_home_of[switch] > 0 or self.homes_of[switch] <= _TOO_FEW_TO_VOUCH
 
     def at_bits(self, device: int, port: int) -> float:
         """What it costs that a device is at a port: nothing if heard there, silence, darkness, or impossible."""
@@ -123,15 +129,19 @@ class Facts:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Who lives where: as documented, or as documented and then put in another order by one event.
+    """Who lives where: as documented, or as documented and then put in another order by some events.
 
-    `home` and `tenant` hold only what that order changes.
+    `home` and `tenant` hold only what those orders change; `order_of` has the number of the event by device.
     """
 
     facts: Facts
     home: Mapping[int, int]
     tenant: Mapping[int, int]
-    needs: int | None = None
+    order_of: Mapping[int, int]
+
+    def needs(self, devices: Iterable[int]) -> tuple[int, ...]:
+        """The orders without which these devices would live elsewhere."""
+        return tuple(sorted({self.order_of[d] for d in devices if d in self.order_of}))
 
     def home_of(self, device: int) -> int:
         """The port of a device under this order; -1 when the order leads it to none."""
@@ -146,11 +156,12 @@ class Layout:
 
 def as_documented(facts: Facts) -> Layout:
     """The layout of the map itself."""
-    return Layout(facts, {}, {})
+    return Layout(facts, {}, {}, {})
 
 
-def reordered(facts: Facts, order: Mapping[int, int], needs: int) -> Layout:
-    """The layout after an order sent each of these devices to a port (-1: to none)."""
-    tenant = {facts.home[device]: NOWHERE for device in order}
-    tenant |= {port: device for device, port in order.items() if port >= 0}
-    return Layout(facts, order, tenant, needs)
+def reordered(facts: Facts, orders: Mapping[int, Mapping[int, int]]) -> Layout:
+    """The layout after orders, given by their numbers, sent each of their devices to a port (-1: to none)."""
+    sends = {device: port for order in orders.values() for device, port in order.items()}
+    tenant = {facts.home[device]: NOWHERE for device in sends}
+    tenant |= {port: device for device, port in sends.items() if port >= 0}
+    return Layout(facts, sends, tenant, {device: number for number, order in orders.items() for device in order})

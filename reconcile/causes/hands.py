@@ -24,7 +24,7 @@ def hand_events(layout: Layout, devices: Iterable[int]) -> Iterator[Event]:
     facts = layout.facts
     anomalous = list(devices)
     displaced = [d for d in anomalous if facts.at[d] >= 0 and facts.at[d] != layout.home_of(d)]
-    if layout.needs is None:
+    if not layout.order_of:
         yield from (_moved(facts, device, facts.at[device]) for device in displaced)
     yield from _replaced(layout, anomalous)
     yield from _rotations(layout, displaced)
@@ -44,7 +44,7 @@ def _replaced(layout: Layout, devices: Iterable[int]) -> Iterator[Event]:
         if facts.at[device] < 0 and port >= 0 and facts.strangers[port] and layout.tenant_of(port) == device:
             bits = facts.prices.kind(Deed.REPLACED)
             move = Move(device, facts.home[device], NOWHERE)
-            yield Event(Deed.REPLACED, bits, (move,), (port,), needs=layout.needs)
+            yield Event(Deed.REPLACED, bits, (move,), (port,), needs=layout.needs([device]))
 
 
 def _rotations(layout: Layout, displaced: Sequence[int]) -> Iterator[Event]:
@@ -103,7 +103,7 @@ def _rotation(layout: Layout, members: Sequence[int]) -> Iterator[Event]:
     bits += sum(map(facts.at_bits, members, targets))
     if bits < inf:
         moves = tuple(Move(d, facts.home[d], t) for d, t in zip(members, targets, strict=True))
-        yield Event(deed, bits, moves, needs=layout.needs)
+        yield Event(deed, bits, moves, needs=layout.needs(members))
 
 
 def silent_moves(facts: Facts, homeless: Iterable[int]) -> Iterator[Event]:

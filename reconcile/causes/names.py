@@ -35,7 +35,8 @@ class Names:
         if tenant.link:
             far = next((str(end) for end in tenant.ends if end != tenant.home), "another switch")
             return f"the link to {far.replace(':', ' port ', 1)}"
-        return listed((d.name for d in tenant.devices), 3)
+        first, *rest = (d.name for d in tenant.devices)
+        return f"{first} with {listed(rest, 3)}" if rest else first
 
     def everybody(self, moves: Sequence[Move]) -> str:
         """All devices of some moves."""
@@ -60,10 +61,26 @@ class Names:
         """What the map has at a port."""
         return self.reading.channel_at.get(row)
 
-    def cord(self, row: int) -> str:
+    def cord_in(self, row: int) -> str:
         """The cord that the map has in a port: `cord C-107`, or words where it has no label."""
         label = _first(self.channel(row), StepKind.CORD)
         return f"cord {label}" if label else f"the cord that belongs in {self.port(row)}"
+
+    def cord(self, move: Move) -> str:
+        """The cord of a device: `cord C-107`, or `the cord of tank-camera` where it has no label."""
+        label = _first(self.channel(move.origin), StepKind.CORD)
+        return f"cord {label}" if label else f"the cord of {self.who(move.device)}"
+
+    def carrier(self, device: int) -> str:
+        """The device behind which the map has another one, such as a telephone before a computer; '' for most."""
+        channel = self.tenant(device).channel
+        return channel.next_device.name if channel.behind and channel.next_device else ""
+
+    def at_home(self, row: int) -> int:
+        """The device that the map has at a port, if it was heard there; else -1."""
+        plan, heard = self.reading.plan, self.reading.heard
+        found = ((plan.home == row) & (heard.at == row)).nonzero()[0]
+        return int(found[0]) if len(found) else -1
 
     def jack(self, row: int) -> str:
         """The panel jack that the cord of a port leads to; '' where it leads to none."""

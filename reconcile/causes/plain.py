@@ -41,7 +41,7 @@ _WORDS: dict[Kind, _Words] = {
     ),
     Kind.SHUT_PORT: _Words(
         "port shut",
-        "The port {at} of {device} was shut on the switch.",
+        "{at}, the port of {device}, was shut on the switch.",
         ("ask who shut it, then open the port on the switch or take {device} off the map",),
     ),
     Kind.MOVED_DEVICE: _Words(
@@ -76,7 +76,7 @@ _WORDS: dict[Kind, _Words] = {
     ),
     Kind.PORT_NOT_FOUND: _Words(
         "port name",
-        "The map names the port {at}, which the switch does not have.",
+        "The map names {at}, which the switch does not have.",
         ("write the port into the map as the switch names it",),
         ("the name was mistyped in the map", "the switch was replaced, or a module was taken out"),
         "read the port names on the switch",

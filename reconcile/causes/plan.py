@@ -119,8 +119,9 @@ class Order(NamedTuple):
 class Event:
     """One thing that may have happened: who went where, who came, and what it costs in bits.
 
-    `bits` includes the silence of members that were not heard. An event that `needs` another makes sense only with
-    it: two cords crossed on a switch whose ports were renamed as well.
+    `bits` includes the silence of members that were not heard. An event that `needs` others (their
+    numbers in the list of events) makes sense only with them: two cords crossed on a switch whose ports were renamed as
+    well. One that `excludes` others contradicts them.
     """
 
     deed: Deed
@@ -128,7 +129,8 @@ class Event:
     moves: tuple[Move, ...] = ()
     newcomers: tuple[int, ...] = ()
     order: Order | None = None
-    needs: int | None = None
+    needs: tuple[int, ...] = ()
+    excludes: tuple[int, ...] = ()
 
     @property
     def devices(self) -> tuple[int, ...]:

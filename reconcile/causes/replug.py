@@ -13,7 +13,8 @@ from reconcile.causes.plan import Deed, Event, Move
 from reconcile.causes.prices import DISPLACED
 
 LEAST_SHARE = 0.4  # of the heard devices of a switch
-_LEAST_DEVICES = 3
+_LEAST_DEVICES = 2  # a single one is a move
+_MANY = 3  # displaced devices of one switch that are no coincidence any more
 
 
 def disturbed(facts: Facts, displaced: Iterable[int]) -> dict[int, list[int]]:
@@ -24,16 +25,25 @@ def disturbed(facts: Facts, displaced: Iterable[int]) -> dict[int, list[int]]:
         if home >= 0 and facts.switch[home] == facts.switch[at]:
             within[facts.switch[home]].append(device)
     return {
-        switch: moved
-        for switch, moved in sorted(within.items())
-        if len(moved) >= _LEAST_DEVICES and len(moved) > LEAST_SHARE * facts.heard_of[switch]
+        switch: moved for switch, moved in sorted(within.items()) if len(moved) > LEAST_SHARE * facts.heard_of[switch]
     }
+
+
+def distrusted(facts: Facts, disturbed: Mapping[int, Sequence[int]]) -> frozenset[int]:
+    """Disturbed switches on which no single move can be sure: many devices are displaced, or more devices are unheard
+    than are at home, so that nobody can say how many moved."""
+    return frozenset(
+        switch
+        for switch, moved in disturbed.items()
+        if len(moved) >= _MANY or facts.unheard_of(switch) > facts.at_home_of[switch]
+    )
 
 
 def replugs(facts: Facts, disturbed: Mapping[int, Sequence[int]]) -> Iterator[Event]:
     """One event per disturbed switch. Only the bits tell whether moves, crossed cords or an order explain it better."""
     for switch, moved in disturbed.items():
-        yield _replug(facts, np.flatnonzero(facts.plan.switch == switch).tolist(), moved)
+        if len(moved) >= _LEAST_DEVICES:
+            yield _replug(facts, np.flatnonzero(facts.plan.switch == switch).tolist(), moved)
 
 
 def _replug(facts: Facts, ports: Sequence[int], moved: Sequence[int]) -> Event:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from reconcile.causes.certainty import Explained, alone, explained
 from reconcile.causes.cover import Cover, Variant
-from reconcile.causes.facts import Facts, as_documented, reordered
+from reconcile.causes.facts import Facts, Layout, as_documented, reordered
 from reconcile.causes.hands import hand_events, silent_moves
 from reconcile.causes.orders import Ordered, renumberings, shifts
 from reconcile.causes.plan import NOWHERE, Deed, Event, Heard, Link, Move, Plan
-from reconcile.causes.replug import disturbed, replugs
+from reconcile.causes.replug import distrusted, disturbed, replugs
 
 __all__ = ["cheapest_story"]
 
@@ -25,7 +26,7 @@ def cheapest_story(plan: Plan, heard: Heard) -> list[Explained]:
     events = [*_events(facts, displaced), *replugs(facts, unruly)]
     cover = Cover(facts, events)
     best = cover.solve(Variant(i) for i in range(len(cover.components)))
-    story = explained(facts, cover, best, frozenset(unruly))
+    story = explained(facts, cover, best, distrusted(facts, unruly))
     told = {move.device for e in story if e.event.deed is Deed.GONE for move in e.event.moves}
     asleep = [event for e in story for event in _left_dark(facts, e.event) if event.moves[0].device not in told]
     return [*story, *(alone(facts, event) for event in (*asleep, *_untouched(facts, cover)))]
@@ -38,11 +39,15 @@ def _events(facts: Facts, displaced: list[int]) -> list[Event]:
     ]
     events = list(hand_events(as_documented(facts), [*displaced, *homeless]))
     events += silent_moves(facts, homeless)
+    replaced = {event.moves[0].device: i for i, event in enumerate(events) if event.deed is Deed.REPLACED}
+    orders: dict[int, Ordered] = {}
     for ordered in (*shifts(facts, displaced), *renumberings(facts, displaced)):
-        needs = len(events)
-        events.append(ordered.event)
-        events += _within(facts, ordered, needs, displaced)
-    return events
+        number = len(events)
+        orders[number] = ordered
+        # A stranger at the documented port of a member that the order sends elsewhere did not replace this member.
+        events.append(replace(ordered.event, excludes=tuple(replaced[d] for d in ordered.exempt if d in replaced)))
+        events += _within(facts, {number: ordered})
+    return [*events, *_across(facts, orders)]
 
 
 def _homeless(facts: Facts, device: int) -> bool:
@@ -51,12 +56,38 @@ def _homeless(facts: Facts, device: int) -> bool:
     return facts.link[home] == Link.DOWN or not facts.open(home)
 
 
-def _within(facts: Facts, ordered: Ordered, needs: int, displaced: list[int]) -> Iterator[Event]:
-    """What hands did to those whom an order concerns but who do not follow it."""
-    if ordered.exempt:
-        freed = {ordered.sends[d] for d in ordered.exempt}
-        outside = [d for d in displaced if facts.at[d] in freed and d not in ordered.sends]
-        yield from hand_events(reordered(facts, ordered.sends, needs), [*ordered.exempt, *outside])
+def _within(facts: Facts, orders: Mapping[int, Ordered]) -> Iterator[Event]:
+    """What hands did to those whom orders concern but who do not follow them."""
+    exempt = [d for ordered in orders.values() for d in ordered.exempt]
+    if exempt:
+        layout = reordered(facts, {number: ordered.sends for number, ordered in orders.items()})
+        yield from (event for event in hand_events(layout, _pushed_along(layout, exempt)) if event.needs)
+
+
+def _pushed_along(layout: Layout, first: Sequence[int]) -> list[int]:
+    """These devices, who was heard in their places, who in the places of those, and so on."""
+    found = dict.fromkeys(first)
+    ahead = list(first)
+    while ahead:
+        for device in layout.facts.heard_at.get(layout.home_of(ahead.pop()), ()):
+            if device not in found and layout.facts.displaced(device):
+                found[device] = None
+                ahead.append(device)
+    return list(found)
+
+
+def _across(facts: Facts, orders: Mapping[int, Ordered]) -> Iterator[Event]:
+    """Hands that reached from one renumbered switch to another: under the likeliest map of each, both needed."""
+    likeliest: dict[int, int] = {}
+    for number, ordered in orders.items():
+        order = ordered.event.order
+        if order is not None and ordered.event.deed is Deed.RENUMBERED:
+            best = likeliest.setdefault(order.row, number)
+            if len(ordered.exempt) < len(orders[best].exempt):
+                likeliest[order.row] = number
+    if len(likeliest) > 1:
+        chosen = {number: orders[number] for number in likeliest.values()}
+        yield from (event for event in _within(facts, chosen) if len(event.needs) > 1)
 
 
 def _left_dark(facts: Facts, event: Event) -> Iterator[Event]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from reconcile.causes.attach import Told
 from reconcile.causes.cautions import before_unplugging
@@ -12,19 +11,10 @@ from reconcile.causes.names import Names, listed
 from reconcile.causes.plain import plain_cause
 from reconcile.causes.plan import Deed, Event, Move
 from reconcile.causes.rumour import others_in_words
+from reconcile.causes.tale import Tale
+from reconcile.causes.telling_moves import moved
 from reconcile.findings import Finding, Kind
 from reconcile.result import Cause
-
-
-@dataclass(frozen=True, slots=True)
-class _Tale:
-    """The words of one event."""
-
-    story: str
-    undo: tuple[str, ...]
-    same: tuple[str, ...] = ()
-    decides: str = ""
-    kind: str = ""
 
 
 def tell(told: Told, names: Names) -> Cause:
@@ -40,13 +30,18 @@ def tell(told: Told, names: Names) -> Cause:
     )
     return Cause(
         kind=tale.kind or event.deed.value,
-        story=tale.story,
+        story=_sentence(tale.story),
         findings=_keys(told),
         undo=(*before_unplugging(link=names.links(event), kinds=names.kinds(event)), *tale.undo),
         sure=told.lead.sure,
         same_in_effect=(*tale.same, *others_in_words(told.lead, names), *(unheard if silent and _ring(event) else ())),
         decides=tale.decides,
     )
+
+
+def _sentence(text: str) -> str:
+    """With a capital, unless it begins with a name: names are written as they are."""
+    return f"T{text[1:]}" if text.startswith("the ") else text
 
 
 def _keys(told: Told) -> tuple[str, ...]:
@@ -73,72 +68,19 @@ def _plainly(told: Told, names: Names) -> Cause:
     return cause.model_copy(update={"findings": _keys(told), "sure": told.lead.sure, "same_in_effect": same})
 
 
-def _moved(told: Told, names: Names) -> _Tale:
-    move = told.lead.event.moves[0]
-    if names.tenant(move.device).link:
-        return _link_moved(move, names)
-    who, now = names.who(move.device), names.port(move.target)
-    pushed = _pushed(told, move, names)
-    if move.origin < 0:
-        return _Tale(
-            f"{who}, which the map connects to no switch port, is plugged in at {now}{pushed}.",
-            (f"write {who} into the map at {now}, or unplug it there",),
-            ("its outlet was patched and nobody wrote it down",),
-            f"read the label of the cord in {now}",
-        )
-    seems = "was" if not told.lead.silent else "seems to have been"
-    old_outlet, new_outlet = names.outlet(move.origin), names.outlet(move.target)
-    if old_outlet and new_outlet and old_outlet != new_outlet and not pushed:
-        return _Tale(
-            f"{who} {seems} carried from outlet {old_outlet} to outlet {new_outlet} ({now}).",
-            (f"carry {who} back to outlet {old_outlet}, or write outlet {new_outlet} into the map",),
-            (f"{names.cord(move.origin)} was moved at the switch or panel so that outlet {old_outlet} reaches {now}",),
-            f"look at which outlet {who} stands",
-        )
-    where = "" if pushed else "the free " if names.channel(move.target) is None else ""
-    same = (f"{who} was moved to a socket that an undocumented cord joins to {now}",) if old_outlet else ()
-    cord, old = names.cord(move.origin), names.port(move.origin)
-    return _Tale(
-        f"{who} {seems} moved from {old} to {where}{now}{pushed}.",
-        (f"move {cord} from {now} back to {old}, or write the new place into the map",),
-        same,
-        f"read the label of the cord in {now}: {cord} means that this cord was moved",
-    )
-
-
-def _pushed(told: Told, move: Move, names: Names) -> str:
-    """Who had to give way."""
-    gone = [m.device for e in told.others for m in e.event.moves if m.origin == move.target]
-    return f", the place of {names.who(gone[0])}, which was heard nowhere" if gone else ""
-
-
-def _link_moved(move: Move, names: Names) -> _Tale:
-    link, old, new = names.who(move.device), names.port(move.origin), names.port(move.target)
-    return _Tale(
-        f"{link[0].upper()}{link[1:]} was moved from {old} to {new}.",
-        (
-            f"find out which cord is in {new} and follow it to its other end before you touch it",
-            f"move {names.cord(move.origin)} from {new} back to {old}, or write the new port into the map",
-        ),
-        ("the configuration of both ports was moved with it on purpose",),
-        f"read the label of the cord in {new}, and who changed the switch's configuration last",
-        kind="uplink moved",
-    )
-
-
-def _crossed(told: Told, names: Names) -> _Tale:
+def _crossed(told: Told, names: Names) -> Tale:
     event = told.lead.event
     one, other = event.moves
     a, b = names.who(one.device), names.who(other.device)
     here, there = names.port(one.origin), names.port(other.origin)
     link = names.links(event)
     seems = "seem to be" if told.lead.silent else "are"
-    return _Tale(
+    return Tale(
         f"{a} and {b} {seems} crossed: {a} is on {names.port(one.target)}, {b} on {names.port(other.target)}.",
         _undo_ring(event.moves, names),
         _same_crossing(event.moves, names),
-        f"read the label of the cord in {here}: {names.cord(one.origin)} means that the crossing is not at the switch "
-        f"but behind it, {names.cord(other.origin)} (it belongs in {there}) that it is at the switch",
+        f"read the label of the cord in {here}: {names.cord(one)} means that the crossing is not at the switch "
+        f"but behind it, {names.cord(other)} (it belongs in {there}) that it is at the switch",
         kind="uplinks crossed" if link else "",
     )
 
@@ -157,11 +99,11 @@ def _same_crossing(moves: Sequence[Move], names: Names) -> tuple[str, ...]:
     return tuple(same)
 
 
-def _rotated(told: Told, names: Names) -> _Tale:
+def _rotated(told: Told, names: Names) -> Tale:
     moves = told.lead.event.moves
     chain = "; ".join(f"{names.who(m.device)} is on {names.port(m.target)}" for m in moves)
     same = tuple(s.replace("crossed", "rotated") for s in _same_crossing(moves, names))
-    return _Tale(
+    return Tale(
         f"{len(moves)} cords changed places in a ring: {chain}.",
         _undo_ring(moves, names),
         same,
@@ -171,7 +113,7 @@ def _rotated(told: Told, names: Names) -> _Tale:
 
 def _undo_ring(moves: Sequence[Move], names: Names) -> tuple[str, ...]:
     """One cord waits in the hand, the others move up, it goes last."""
-    wanted = [(names.cord(m.origin), m.target, m.origin) for m in moves if m.target >= 0 and m.origin >= 0]
+    wanted = [(names.cord(m), m.target, m.origin) for m in moves if m.target >= 0 and m.origin >= 0]
     steps = []
     for what, now, back in in_order(wanted):
         if back is None and now is not None:
@@ -183,7 +125,7 @@ def _undo_ring(moves: Sequence[Move], names: Names) -> tuple[str, ...]:
     return tuple(steps)
 
 
-def _shifted(told: Told, names: Names) -> _Tale:
+def _shifted(told: Told, names: Names) -> Tale:
     event = told.lead.event
     order = event.order
     assert order is not None  # a shift always has its order
@@ -192,8 +134,8 @@ def _shifted(told: Told, names: Names) -> _Tale:
     homes = [m.origin for m in event.moves]
     ends = f"from {names.short(min(homes))} to {names.short(max(homes))}"
     way = f"{abs(order.step)} {'higher' if order.step > 0 else 'lower'} than documented"
-    cord, now = names.cord(event.moves[0].origin), names.port(event.moves[0].target)
-    return _Tale(
+    cord, now = names.cord(event.moves[0]), names.port(event.moves[0].target)
+    return Tale(
         f"{len(homes)} cords of {names.switch(homes[0])}, {ends}, sit {way}.",
         _undo_ring(event.moves, names),
         ("the cords are off by as much at the panel", "the ports of the switch count otherwise than documented"),
@@ -201,26 +143,27 @@ def _shifted(told: Told, names: Names) -> _Tale:
     )
 
 
-def _shifted_at_panel(event: Event, step: int, names: Names) -> _Tale:
+def _shifted_at_panel(event: Event, step: int, names: Names) -> Tale:
     """A device `step` jacks before the jack of a cord is what this cord now reaches."""
     jack = names.reading.plan.jack
-    moved = {m.target if m.target >= 0 else m.origin for m in event.moves}
+    # Whoever is reached by another cord has lost his own: it left its jack as well.
+    moved = {port for m in event.moves for port in (m.origin, m.target) if port >= 0}
     cords = sorted(moved, key=lambda port: int(jack[port]), reverse=step > 0)
     side, back, first = ("before", "up", "highest") if step > 0 else ("after", "down", "lowest")
     by = abs(step)
-    return _Tale(
+    return Tale(
         f"{len(cords)} cords at the panel, documented in jacks {names.jack(min(cords, key=lambda p: int(jack[p])))} to "
         f"{names.jack(max(cords, key=lambda p: int(jack[p])))}, are {by} off: each is in the jack {by} {side} its own.",
         (
             f"at the panel, move each of these cords {by} {back}, the {first} first: "
-            f"{listed((names.cord(port) for port in cords), 24)}",
+            f"{listed((names.cord_in(port) for port in cords), 24)}",
         ),
         ("the fixed cables of these jacks are off by as much behind the panel",),
         f"read the label of the cord in {names.jack(event.moves[0].origin)}",
     )
 
 
-def _renumbered(told: Told, names: Names) -> _Tale:
+def _renumbered(told: Told, names: Names) -> Tale:
     event = told.lead.event
     order = event.order
     assert order is not None  # a renumbering always has its order
@@ -234,19 +177,19 @@ def _renumbered(told: Told, names: Names) -> _Tale:
     decides = f"follow one cord from the socket that is printed as {names.short(event.moves[0].origin)} on the box"
     if here == there:
         one_by_one = ("all cords were moved in this order",)
-        return _Tale(f"The ports of {here} answer to other names: {order.how} ({pairs}).", undo, one_by_one, decides)
+        return Tale(f"The ports of {here} answer to other names: {order.how} ({pairs}).", undo, one_by_one, decides)
     exchanged = any(e.event.deed is Deed.RENUMBERED for e in told.others)
     what = f"{here} and {there} stand in each other's place" if exchanged else f"{there} stands in the place of {here}"
     same = ("their names or addresses are exchanged in the site's settings", "all cords were moved over in this order")
-    return _Tale(f"{what}: the devices of one are on the other, {order.how}.", undo, same, "read the label on the box")
+    return Tale(f"{what}: the devices of one are on the other, {order.how}.", undo, same, "read the label on the box")
 
 
-def _replugged(told: Told, names: Names) -> _Tale:
+def _replugged(told: Told, names: Names) -> Tale:
     event = told.lead.event
     switch = names.switch(event.moves[0].origin)
     heard = [m for m in event.moves if m.device not in told.lead.silent]
     list_of = "; ".join(f"{names.who(m.device)} {names.short(m.target)}" for m in heard)
-    return _Tale(
+    return Tale(
         f"{len(heard)} devices of {switch} sit on other ports of it without any order: somebody re-plugged it without "
         "a list.",
         (
@@ -258,8 +201,8 @@ def _replugged(told: Told, names: Names) -> _Tale:
     )
 
 
-_TALES: dict[Deed, Callable[[Told, Names], _Tale]] = {
-    Deed.MOVED: _moved,
+_TALES: dict[Deed, Callable[[Told, Names], Tale]] = {
+    Deed.MOVED: moved,
     Deed.CROSSED: _crossed,
     Deed.ROTATED: _rotated,
     Deed.SHIFTED: _shifted,

@@ -14,7 +14,7 @@ from itertools import product
 
 from tests.reconcile.causes.trial import Tally, run
 
-SITES = ((6, 24, 1, 60), (6, 24, 6, 60), (12, 24, 12, 60), (40, 48, 30, 24), (300, 48, 100, 6))
+SITES = ((6, 24, 1, 80), (6, 24, 6, 80), (12, 24, 12, 80), (40, 48, 30, 32), (300, 48, 100, 12))
 """Switches, sockets on each, faults at once, and trials of the whole measurement."""
 
 COMPLETENESS = (1.0, 0.9, 0.7, 0.5)
