@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from enum import StrEnum
+from functools import lru_cache
 
 _HEX12 = re.compile(r"[0-9a-f]{12}")
 _GROUPED = (
@@ -106,6 +107,7 @@ _PORT_WORDS = {
 _PORT_FORM = re.compile(r"([a-z][a-z\-]*?|\d+ge)?[\s_]*(\d[\d/.:_]*)?")
 
 
+@lru_cache(maxsize=1 << 14)  # a campus has many ports and few names
 def port_key(name: str) -> str:
     """A key under which the usual spellings of one port name meet: `GigabitEthernet1/0/1`, `Gi 1/0/1`, `gi1/0/1`.
 

@@ -96,10 +96,15 @@ class Channels:
     by_device: dict[str, Channel] = field(default_factory=dict)
     spare: tuple[Channel, ...] = ()
     index: MapIndex | None = field(default=None, repr=False, compare=False)
+    _of_device: dict[str, list[Channel]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def of_device(self, name: str) -> tuple[Channel, ...]:
         """Every channel that ends at a device: one for each of its sockets."""
-        return tuple(c for c in self.resolved if c.device is not None and fold(c.device.name) == fold(name))
+        if not self._of_device:  # made when it is first asked for
+            for channel in self.resolved:
+                if channel.device is not None:
+                    self._of_device.setdefault(fold(channel.device.name), []).append(channel)
+        return tuple(self._of_device.get(fold(name), ()))
 
 
 def resolve(patch_map: PatchMap) -> Channels:
