@@ -73,6 +73,9 @@ def _at_port(
 ) -> Iterator[Tenant]:
     """The family at a port; a member heard elsewhere while others are at home is a tenant of his own."""
     devices = tuple(channel.device for channel in family if channel.device is not None)
+    if len(devices) == 1 and heard.of(devices[0]) == [port]:  # nearly all of a site that is as documented
+        yield Tenant(devices, family[0], port, port, heard.firm(devices[0]))
+        return
     first_homes = [d for d in devices if own[fold(d.name)][0] == port]
     where = {d.name: heard.of(d) for d in devices}
     # A device with several documented ports is at home in all of them when it is heard in one.
@@ -127,8 +130,9 @@ class _Hearing:
 
     def of(self, device: Device) -> list[PortRef]:
         """Ports at which its addresses were placed, the most frequent first."""
-        found = (self._placements[mac].at for mac in device.macs if mac in self._placements)
-        return [port for port, _ in Counter(self._ground.whole(p) for p in found if p is not None).most_common()]
+        placed = (self._placements.get(mac) for mac in device.macs)
+        found = [self._ground.whole(p.at) for p in placed if p is not None and p.at is not None]
+        return found if len(found) < 2 else [port for port, _ in Counter(found).most_common()]
 
     def firm(self, device: Device) -> bool:
         """True when one of its addresses is placed for certain."""
