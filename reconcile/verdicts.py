@@ -96,11 +96,16 @@ def _judge_device(channel: Channel, device: Device, picture: Picture) -> Judgeme
     elsewhere = [p for p in said if not _at_own_socket(p, device, picture)]
     if elsewhere:
         return Judgement(channel, Saw.ELSEWHERE, f"it announces itself at {elsewhere[0].at}", port, tuple(elsewhere))
-    perhaps = [p for p in placed if port and p.grade is Grade.AMBIGUOUS and port in p.candidates]
+    open_grades = (Grade.AMBIGUOUS, Grade.CERTAIN_UNLESS)
+    perhaps = [p for p in placed if port and p.grade in open_grades and port in p.candidates]
+    gap = picture.coverage.gap(port.switch, Table.FORWARDING) if port else ""
+    if perhaps and gap:
+        return Judgement(channel, Saw.GAP, gap, port)
     if perhaps:
         count = len(perhaps[0].candidates)
         return Judgement(channel, Saw.NOBODY, f"{perhaps[0].mac} is at one of {count} ports, this one among them", port)
-    gone = [p for p in placed if not (_direction_only(p, picture) or _at_own_socket(p, device, picture))]
+    told = [p for p in placed if p.at or port]  # some candidates, and a home that was not read, tell nothing
+    gone = [p for p in told if not (_direction_only(p, picture) or _at_own_socket(p, device, picture))]
     if gone:
         return Judgement(channel, Saw.ELSEWHERE, f"{gone[0].mac} is at {_at(gone[0])}", port, tuple(gone))
     return _judge_port(channel, port, picture) or _judge_strangers(channel, device, port, picture)

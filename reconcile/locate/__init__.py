@@ -19,6 +19,6 @@ def locate(observed: Observed, documented_links: Collection[tuple[PortRef, PortR
     `documented_links` are pairs of ports that the patch map joins. They are no evidence: they serve only where
     observation leaves a tie, and the result says so.
     """
-    from reconcile.locate.engine import place  # late: the result types alone need neither numpy nor pandas
+    from reconcile.locate.engine import examine, tell  # late: the result types alone need neither numpy nor pandas
 
-    return place(observed, documented_links)
+    return tell(examine(observed, documented_links))

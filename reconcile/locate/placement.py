@@ -51,14 +51,25 @@ class Uplink(NamedTuple):
     there: PortRef | None
     peer: str  # the site's name of the peer, else what it calls itself, else ''
     source: str  # 'lldp', 'cdp', 'map', 'inferred'
+    grade: Grade = Grade.CERTAIN
+    carries: bool = True  # False: a spare cord of a ring, which spanning tree blocks
+
+
+class Wire(NamedTuple):
+    """Ports that cords and unmanaged equipment alone join, as far as known. Two ends or more."""
+
+    ends: tuple[PortRef, ...]
+    grade: Grade
+    unless: tuple[str, ...] = ()  # switches that may be between some of these ends
 
 
 @dataclass(frozen=True, slots=True)
 class Located:
     """The placement of a whole snapshot. Every sighted station is in `placements` or in `unplaced`.
 
-    `shared_wires` are groups of ports joined by unmanaged equipment; `conflicts` are contradictions in the
-    evidence, each a sentence that names the stations and ports it touches.
+    `wires` are the links between switches; `shared_wires` those of them that unmanaged equipment joins, for they
+    have more than two ends or stations on them. `conflicts` are contradictions in the evidence, each a sentence
+    that names the stations and ports it touches.
     """
 
     placements: dict[str, Placement] = field(default_factory=dict)
@@ -66,6 +77,7 @@ class Located:
     uplinks: dict[PortRef, Uplink] = field(default_factory=dict)
     shared_wires: tuple[tuple[PortRef, ...], ...] = ()
     conflicts: tuple[str, ...] = ()
+    wires: tuple[Wire, ...] = ()
 
     def on_port(self) -> dict[PortRef, list[Placement]]:
         """Placements by the port they are at; ambiguous ones are left out."""

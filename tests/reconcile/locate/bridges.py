@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 Ports = npt.NDArray[np.int16]
 UNKNOWN = -1
+MOST_CORDS_ON_UNMANAGED = 8  # between bridges
 SHAPES = ("random", "chain", "star", "caterpillar", "three tiers", "binary", "mixed")
 
 
@@ -77,7 +78,7 @@ def build(
     """
     bridges = switches + unmanaged
     parents = _shape(rng, bridges, shape)
-    order = rng.permutation(bridges)  # which vertex of the shape is which bridge
+    order = _order(rng, parents, switches)
     next_port = np.zeros(bridges, np.int32)
     edges = []
     for vertex, parent in enumerate(parents):
@@ -116,6 +117,19 @@ def _shape(rng: np.random.Generator, bridges: int, shape: str) -> list[int]:
         "binary": lambda v: (v - 1) // 2,
     }
     return [-1 if v == 0 else rules[shape](v) for v in range(bridges)]
+
+
+def _order(rng: np.random.Generator, parents: list[int], switches: int) -> npt.NDArray[np.int64]:
+    """Which vertex of the shape is which bridge: anyone is managed, but nobody runs a hub for forty switches."""
+    cords = np.bincount([p for p in parents if p >= 0], minlength=len(parents)) + 1
+    vertices = rng.permutation(len(parents))
+    small = vertices[cords[vertices] <= MOST_CORDS_ON_UNMANAGED]
+    unmanaged = small[: len(parents) - switches]
+    order = np.empty(len(parents), np.int64)
+    order[vertices[~np.isin(vertices, unmanaged)]] = np.arange(len(parents) - len(unmanaged))
+    order[unmanaged] = np.arange(len(parents) - len(unmanaged), len(parents))
+    assert len(unmanaged) == len(parents) - switches
+    return order
 
 
 def _take(next_port: npt.NDArray[np.int32], bridge: int, switches: int) -> int:

@@ -49,7 +49,7 @@ def observed(network: Network, tables: Tables) -> Observed:
     ]
     n = len(ports)
     blank = {"if_index": pd.NA, "if_type": 6, "mac": pd.NA, "admin": "up", "oper": "up", "speed_mbps": pd.NA}
-    more = {"duplex": "", "aggregate": "", "spanning_tree": "", "pvid": pd.NA}
+    more = {"duplex": "", "aggregate": "", "spanning_tree": "forwarding", "pvid": pd.NA}
     port_frame = pd.DataFrame(
         {"switch": [s for s, _ in ports], "port": [p for _, p in ports]}
         | {name: [value] * n for name, value in (blank | more).items()}
