@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import accumulate
 
 from reconcile.causes.cover import Component, Cover, Cut, Solution, Variant
 from reconcile.causes.facts import Facts
@@ -12,6 +13,7 @@ from reconcile.causes.plan import Deed, Event, Link, Move
 from reconcile.causes.prices import EQUAL, UNHEARD_OF
 
 _ROUNDS = 4  # stories looked for beside the best one
+_MOST_WORK = 30_000  # columns times events; three hundred switches with a hundred faults have some 9,000
 
 _PROVABLE = frozenset({Deed.MOVED, Deed.CROSSED, Deed.ROTATED, Deed.SHIFTED, Deed.RENUMBERED, Deed.COME})
 """Deeds that can be sure. Gone, replaced and re-plugged speak of somebody who was heard nowhere, or of no order."""
@@ -45,7 +47,7 @@ class _Doubt:
     gap: float = UNHEARD_OF
     cuts: list[Cut] = field(default_factory=list)
     others: list[tuple[Event, ...]] = field(default_factory=list)
-    unsettled: bool = False  # every story found so far comes to the same
+    unsettled: bool = False  # every story found so far comes to the same, or none was looked for
 
 
 def explained(facts: Facts, cover: Cover, best: Sequence[Solution], distrusted: frozenset[int]) -> list[Explained]:
@@ -56,7 +58,10 @@ def explained(facts: Facts, cover: Cover, best: Sequence[Solution], distrusted: 
         for column in sorted(solution.columns)
         if cover.components[i].columns[column].tells is not None
     ]
-    open_doubts = [d for d in doubts if not _forced(cover.components[d.component], d)]
+    crowded = _crowded(cover, doubts)
+    for doubt in doubts:
+        doubt.unsettled = doubt.component in crowded
+    open_doubts = [d for d in doubts if not (d.unsettled or _forced(cover.components[d.component], d))]
     for _ in range(_ROUNDS):
         solved = cover.solve(Variant(d.component, d.twins, tuple(d.cuts)) for d in open_doubts)
         pairs = zip(open_doubts, solved, strict=True)
@@ -67,6 +72,18 @@ def explained(facts: Facts, cover: Cover, best: Sequence[Solution], distrusted: 
 def alone(facts: Facts, event: Event) -> Explained:
     """An event that no other story competes with."""
     return Explained(event, UNHEARD_OF, _sure(facts, event, UNHEARD_OF), silent=_silent(facts, event))
+
+
+def _crowded(cover: Cover, doubts: Iterable[_Doubt]) -> set[int]:
+    """Components in which so many events compete that there is no use in asking for each how sure it is: none is.
+
+    Where whole sites are in disorder, the least disordered parts are asked for, as far as the work allows.
+    """
+    events = Counter(doubt.component for doubt in doubts)
+    work = {i: count * len(cover.components[i].columns) for i, count in events.items()}
+    cheapest_first = sorted(work, key=lambda i: (work[i], i))
+    spent = accumulate(work[i] for i in cheapest_first)
+    return {i for i, sum_so_far in zip(cheapest_first, spent, strict=True) if sum_so_far > _MOST_WORK}
 
 
 def _forced(part: Component, doubt: _Doubt) -> bool:

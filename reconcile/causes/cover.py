@@ -25,6 +25,10 @@ from reconcile.causes.prices import UNHEARD_OF
 Floats = npt.NDArray[np.float64]
 
 
+class NoStory(ArithmeticError):
+    """The solver found no cover in time. Findings are then told one by one."""
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """One choice: an event, or a fate. `tells` is what it reports; None for fates that are no news."""
@@ -225,8 +229,9 @@ def _minimise(parts: Sequence[Component]) -> list[npt.NDArray[np.bool_]]:
         constraints=LinearConstraint(matrix, low, high),
         integrality=np.ones(column_from[-1]),
         bounds=Bounds(0, 1),
-        options={"mip_rel_gap": 0.0},  # a relative gap would be whole bits on a large site
+        # A relative gap would be whole bits on a large site; no run waits for a story longer than half a minute.
+        options={"mip_rel_gap": 0.0, "time_limit": 30.0},
     )
     if result.x is None:
-        raise ArithmeticError(f"the covering problem has no solution: {result.message}")
+        raise NoStory(result.message)
     return np.split(result.x > 0.5, column_from[1:-1])

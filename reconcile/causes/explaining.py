@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reconcile.causes.attach import attach
+from reconcile.causes.cover import NoStory
 from reconcile.causes.names import Names
 from reconcile.causes.plain import plain_cause
 from reconcile.causes.reading import read
@@ -22,7 +23,10 @@ _GRAVEST_FIRST = list(Severity)
 def causes(channels: Channels, observed: Observed, located: Located, findings: Sequence[Finding]) -> list[Cause]:
     """Every finding in exactly one cause, the gravest first, then those that explain most."""
     reading = read(channels, observed, located)
-    story = cheapest_story(reading.plan, reading.heard)
+    try:
+        story = cheapest_story(reading.plan, reading.heard)
+    except NoStory:
+        story = []
     told, alone = attach(story, reading, findings)
     names = Names(reading)
     found = [*(tell(cause, names) for cause in told), *(plain_cause(finding) for finding in alone)]

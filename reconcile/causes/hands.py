@@ -16,7 +16,7 @@ from reconcile.causes.prices import EQUAL
 
 LONGEST_ROTATION = 6
 _PATHS_AT_ONCE = 12  # open paths that are tried in pairs, site-wide or on one switch; more have no telling solution
-_NEAREST = 3  # dark ports tried as the origin of one silent arrival: pairs grow as dark times lit ports
+_NEAREST = 3  # dark ports, and twice as many taken ones, tried as the origin of one silent arrival
 
 
 def hand_events(layout: Layout, devices: Iterable[int]) -> Iterator[Event]:
@@ -128,7 +128,7 @@ def _unexplained(facts: Facts, port: int) -> bool:
 def _arrivals(facts: Facts, port: int, homeless: Sequence[int]) -> Iterator[Event]:
     near = sorted(homeless, key=lambda d: (abs(facts.number[facts.home[d]] - facts.number[port]), d))
     dark = [d for d in near if facts.link[facts.home[d]] == Link.DOWN][:_NEAREST]
-    taken = [d for d in near if not facts.open(facts.home[d])]
+    taken = [d for d in near if not facts.open(facts.home[d])][: 2 * _NEAREST]
     for device in (*taken, *dark):
         event = _moved(facts, device, port)
         if event.bits < facts.gone_bits(device) + facts.come_bits(port) + EQUAL:

@@ -120,8 +120,9 @@ def _stretch(facts: Facts, row: _Row, step: int, stretch: Sequence[_Cord]) -> It
     for low in range(1 + _sleepers(facts, stretch[:first][::-1])):
         for high in range(1 + _sleepers(facts, stretch[last + 1 :])):
             sends = _sends(facts, row, stretch[first - low : last + high + 1])
-            if len(sends) >= _LEAST_BLOCK:
-                yield _shifted(facts, order, sends)
+            ordered = _shifted(facts, order, sends)
+            if len(ordered.event.moves) >= _LEAST_BLOCK:
+                yield ordered
 
 
 def _sleepers(facts: Facts, neighbours: Sequence[_Cord]) -> int:
@@ -212,7 +213,9 @@ def _maps(facts: Facts, here: int, onto: int, witnesses: Sequence[int]) -> Itera
             bits = facts.prices.kind(Deed.RENUMBERED) + map_bits(row, len(names))
             bits += 0.0 if here == onto else facts.prices.anywhere
             sends = {device: _port(port_of, orders[row], rank) for rank, device in members}
-            yield _ordered(facts, Deed.RENUMBERED, bits, order, sends)
+            ordered = _ordered(facts, Deed.RENUMBERED, bits, order, sends)
+            if len(ordered.event.moves) >= _LEAST_WITNESSES:
+                yield ordered
 
 
 def _face_ports(facts: Facts, face: int) -> dict[int, int]:

@@ -1,6 +1,6 @@
 """Measures the explanation of drift against injected faults and prints the table.
 
-python -m tests.reconcile.causes.measure             # the whole: some 60,000 faults, about half an hour on a core
+python -m tests.reconcile.causes.measure             # the whole: some 87,000 faults, a quarter of an hour on a core
 python -m tests.reconcile.causes.measure --share .1  # a tenth of it
 python -m tests.reconcile.causes.measure --first-seed 900000  # other seeds
 """

@@ -15,6 +15,8 @@ from reconcile.patchmap.model import PatchMap
 from reconcile.result import Result
 from tests.reconcile.causes.rack import documented, explained, only, port, replugged
 from tests.reconcile.handmade import AT_BOAT, finding
+from tests.reconcile.handmade_network import answer, device, heard, run, site
+from tests.reconcile.handmade_network import port as ethernet
 from tests.worlds import changes, saltmarsh
 from tests.worlds.equipment import host, mute
 from tests.worlds.model import World
@@ -215,3 +217,23 @@ def test_every_kind_of_finding_has_plain_words(kind: Kind):
     assert cause.findings == (told.key,)
     assert "{" not in cause.story + "".join(cause.undo) + cause.decides
     assert cause.story.endswith(".")
+
+
+def test_a_new_box_that_calls_its_ports_otherwise_is_one_cause():
+    # The map says Gi1/0/1 to Gi1/0/8; the box that answers has Ethernet1 to Ethernet8, everybody in the old order.
+    macs = {n: f"00:1b:1c:00:00:{n:02x}" for n in range(1, 9)}
+    patch_map = site([device(f"dev-{n}", f"sw-a:Gi1/0/{n}", mac) for n, mac in macs.items()], switches="sw-a")
+    ports = [ethernet(f"Ethernet{n}") for n in macs]
+    result = run(patch_map, answer("sw-a", ports, heard(*((mac, f"Ethernet{n}") for n, mac in macs.items()))))
+    assert told_once(result)
+    assert {cause.kind for cause in result.causes} == {"renumbered"}
+    assert "Gi1/0/1 is now sw-a port Ethernet1" in result.causes[0].story
+
+
+def test_nothing_a_switch_says_breaks_the_words_of_a_cause():
+    # Port names with braces, control characters and 1,000 letters: told as they are, escaped by each report.
+    nasty = ["{device}", "\x1b[31mred", "p" * 1000, "%s"]
+    patch_map = site([device("tank", "sw-a:{device}", "00:1b:1c:00:00:01")], switches="sw-a")
+    for target in nasty[1:]:
+        told = answer("sw-a", [ethernet(name) for name in nasty], heard(("00:1b:1c:00:00:01", target)))
+        assert told_once(run(patch_map, told))

@@ -19,10 +19,10 @@ LEAST_IN_CLASS = {1.0: 1.0, 0.9: 0.995, 0.7: 0.99, 0.5: 0.985}
 @pytest.mark.parametrize("completeness", sorted(LEAST_IN_CLASS))
 def test_true_causes_are_in_the_reported_class(completeness: float, off: float):
     total = Tally()
-    for seed in range(8):
+    for seed in range(5):
         total += run(7_000 + seed, 6, 24, 5, completeness, off, overlapping=seed % 2 == 1)
         total += run(8_000 + seed, 12, 24, 12, completeness, off, overlapping=seed % 2 == 1)
-    assert total.observable > 60
+    assert total.observable > 40
     # One miss is more than half a percent of so small a sample.
     assert total.observable - total.in_class <= (0 if completeness == 1.0 else 2), total.notes
     assert total.false_sure == 0, total.notes
