@@ -43,9 +43,21 @@ def complete(network: Network, truth: Truth, *, in_band: bool = True) -> Tables:
     return Tables(truth.station.copy(), switch, macs, own, vlans)
 
 
-def independent(tables: Tables, rng: np.random.Generator, completeness: float, *, poller: int | None = None) -> Tables:
-    """Each entry kept with one probability. `poller`: a station that has just asked every switch, so all know it."""
+def independent(
+    tables: Tables,
+    rng: np.random.Generator,
+    completeness: float,
+    *,
+    poller: int | None = None,
+    young: npt.NDArray[np.bool_] | None = None,
+) -> Tables:
+    """Each entry kept with one probability. `poller`: a station that has just asked every switch, so all know it.
+
+    `young` entries are kept: whatever else, they were made a moment ago.
+    """
     lost = rng.random(tables.station.shape) >= completeness
+    if young is not None:
+        lost &= ~young
     if poller is not None:
         lost[:, poller] = False
     tables.station[lost] = UNKNOWN
@@ -85,6 +97,7 @@ def traffic(
     broadcasters: float = 0.3,
     silent: float = 0.02,
     poller: int | None = None,
+    young: npt.NDArray[np.bool_] | None = None,
 ) -> Tables:
     """Runs twice the ageing time of traffic and keeps what is younger than the ageing time at the end.
 
@@ -112,6 +125,8 @@ def traffic(
         shout = next(shouts, None)
     if poller is not None:
         heard_at[:, poller] = 0.0
+    if young is not None:
+        heard_at[young] = 0.0
     tables.station[heard_at < -AGEING] = UNKNOWN
     tables.switch[:] = UNKNOWN
     return tables
