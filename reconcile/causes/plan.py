@@ -33,11 +33,10 @@ class Plan:
 
     Per port: `switch`; `face`, the row of ports that one port-order map covers; `rank`, the place on that face from
     0, -1 for ports outside it (an SFP block); `block` and `number`, the line card and the number printed on it;
-    `panel` and `jack` that its cord leads to, and the `room` of the outlet behind; `spare`, patched to an outlet
-    where nobody is documented.
+    `panel` and `jack` that its cord leads to, and the `room` of the outlet behind.
 
     Per device (or family of stations that share one cord): `home`, its documented port; `mute`, no address is
-    documented to tell it by; `link`, it is another switch.
+    documented to tell it by.
     """
 
     switch: Ints
@@ -48,10 +47,8 @@ class Plan:
     panel: Ints
     jack: Ints
     room: Ints
-    spare: Bools
     home: Ints
     mute: Bools
-    link: Bools
 
     @property
     def ports(self) -> int:

@@ -158,10 +158,8 @@ def _plan(
         panel=_ints(panel),
         jack=_ints(jack),
         room=_ints(room),
-        spare=np.array([i in channel_at and channel_at[i].open_end is not None for i in range(len(ports))], dtype=bool),
         home=_ints([NOWHERE if t.home is None else index[t.home] for t in tenants]),
         mute=np.array([t.mute for t in tenants], dtype=bool),
-        link=np.array([t.link for t in tenants], dtype=bool),
     )
 
 

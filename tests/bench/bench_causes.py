@@ -30,6 +30,7 @@ from reconcile.picture import draw
 from reconcile.rules import RULES
 from reconcile.verdicts import judge_all
 from tests.reconcile.causes import injector
+from tests.reconcile.causes.faults import draw_kinds, strike
 from tests.reconcile.causes.injector import PANEL, World
 
 pytestmark = pytest.mark.bench
@@ -124,7 +125,7 @@ def site(switches: int, sockets: int, *, fill: float, faults: int, completeness:
     """A site of the injector's making, after so many faults, with some entries of its tables gone."""
     before = injector.documented(1, switches, sockets, fill)
     after = copy.deepcopy(before)
-    injector.strike(after, injector.draw_kinds(after.rng, faults))
+    strike(after, draw_kinds(after.rng, faults))
     record = _record(before)
     channels = resolve(record)
     shown = dict(injector.labels(after))

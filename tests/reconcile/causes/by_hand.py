@@ -51,10 +51,8 @@ class Bench:
             panel=rows // self.ports,
             jack=jack,
             room=np.full(len(rows), -1),
-            spare=np.zeros(len(rows), dtype=bool),
             home=homes,
             mute=np.isin(np.arange(len(homes)), list(self.mute)),
-            link=np.zeros(len(homes), dtype=bool),
         )
 
     def hearing(self) -> Heard:

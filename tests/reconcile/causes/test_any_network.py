@@ -37,10 +37,8 @@ def networks(draw: st.DrawFn) -> tuple[Plan, Heard]:
         panel=np.array(draw(st.lists(st.integers(-1, 1), min_size=ports, max_size=ports))),
         jack=np.array(draw(st.permutations(range(ports)))),
         room=rows % 3 - 1,
-        spare=np.zeros(ports, dtype=bool),
         home=np.array(homes, dtype=np.int64),
         mute=np.array(draw(flags), dtype=bool) & (np.array(at, dtype=np.int64) < 0),
-        link=np.array(draw(flags), dtype=bool),
     )
     heard = Heard(
         at=np.array(at, dtype=np.int64),
@@ -95,10 +93,7 @@ def test_the_numbering_of_devices_changes_no_bits(network: tuple[Plan, Heard], r
     keep_tenants = all(home < 0 or device == plan.home.tolist().index(home) for home, device in first.items())
     if keep_tenants:
         turned = Plan(
-            **{
-                n: getattr(plan, n)[order] if n in ("home", "mute", "link") else getattr(plan, n)
-                for n in Plan.__slots__
-            }
+            **{n: getattr(plan, n)[order] if n in ("home", "mute") else getattr(plan, n) for n in Plan.__slots__}
         )
         moved = Heard(heard.at[order], heard.firm[order], heard.link, heard.read, heard.strangers)
         bits = [sum(e.event.bits for e in cheapest_story(p, h)) for p, h in ((plan, heard), (turned, moved))]

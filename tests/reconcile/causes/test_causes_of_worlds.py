@@ -9,6 +9,8 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from collectors.snapshot import Neighbour
+from reconcile.causes.cover import NoStory
 from reconcile.causes.plain import plain_cause
 from reconcile.findings import Kind
 from reconcile.patchmap.model import PatchMap
@@ -237,3 +239,41 @@ def test_nothing_a_switch_says_breaks_the_words_of_a_cause():
     for target in nasty[1:]:
         told = answer("sw-a", [ethernet(name) for name in nasty], heard(("00:1b:1c:00:00:01", target)))
         assert told_once(run(patch_map, told))
+
+
+def test_two_boxes_that_stand_in_each_other_s_place_are_one_cause():
+    # Ten devices on each; everybody documented on one switch is heard on the other, in the old order.
+    macs = {(s, n): f"00:1b:1c:00:0{'ab'.index(s)}:{n:02x}" for s in "ab" for n in range(1, 11)}
+    patch_map = site(
+        [device(f"dev-{s}-{n}", f"sw-{s}:Gi1/0/{n}", mac) for (s, n), mac in macs.items()],
+        [("sw-a:Gi1/0/12", "sw-b:Gi1/0/12")],
+    )
+    ports = [ethernet(f"Gi1/0/{n}") for n in (*range(1, 11), 12)]
+    own = {"a": "00:1b:1c:00:0a:00", "b": "00:1b:1c:00:0b:00"}
+    answers = [
+        answer(
+            f"sw-{here}",
+            ports,
+            heard(
+                *((macs[there, n], f"Gi1/0/{n}") for n in range(1, 11)),
+                *((macs[here, n], "Gi1/0/12") for n in range(1, 11)),
+            ),
+            [Neighbour(port="Gi1/0/12", chassis_id=own[there], port_id="Gi1/0/12", system_name=f"sw-{there}")],
+            own=[own[here]],
+        )
+        for here, there in ("ab", "ba")
+    ]
+    result = run(patch_map, *answers)
+    assert told_once(result)
+    assert [cause.kind for cause in result.causes] == ["renumbered"]
+    assert result.causes[0].story.startswith("sw-a and sw-b stand in each other's place")
+
+
+def test_findings_are_told_one_by_one_when_no_story_is_found_in_time(monkeypatch: pytest.MonkeyPatch):
+    def too_late(*_: object) -> list[object]:
+        raise NoStory("time limit reached")
+
+    monkeypatch.setattr("reconcile.causes.explaining.cheapest_story", too_late)
+    result = explained(changes.cross(documented(), port(3), port(7)))
+    assert told_once(result)
+    assert [cause.kind for cause in result.causes] == ["moved", "moved"]

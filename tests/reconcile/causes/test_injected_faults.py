@@ -8,6 +8,7 @@ import random
 import pytest
 
 from tests.reconcile.causes import injector
+from tests.reconcile.causes.faults import MIX, draw_kinds, strike
 from tests.reconcile.causes.measure import Cell, cells
 from tests.reconcile.causes.trial import Tally, run, scene
 
@@ -44,10 +45,10 @@ def test_a_tenth_of_the_whole_measurement_reaches_the_figures(cell: Cell):
 
 
 def test_every_kind_of_fault_is_injected_and_changes_what_is_heard():
-    for kind in injector.MIX:
+    for kind in MIX:
         before = injector.documented(11, 12, 24)
         after = copy.deepcopy(before)
-        injector.strike(after, [kind])
+        strike(after, [kind])
         assert after.faults, kind
         quiet, struck = scene(before, before, 1.0, 0.0, 1), scene(before, after, 1.0, 0.0, 1)
         changed = (quiet.heard.at != struck.heard.at).any() or (quiet.heard.strangers != struck.heard.strangers).any()
@@ -55,4 +56,4 @@ def test_every_kind_of_fault_is_injected_and_changes_what_is_heard():
 
 
 def test_the_injector_draws_every_kind_sooner_or_later():
-    assert set(injector.draw_kinds(random.Random(1), 2_000)) == set(injector.MIX)
+    assert set(draw_kinds(random.Random(1), 2_000)) == set(MIX)

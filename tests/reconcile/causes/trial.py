@@ -15,6 +15,7 @@ from reconcile.causes.certainty import Explained
 from reconcile.causes.plan import Deed, Event, Heard, Link, Plan
 from reconcile.causes.story import cheapest_story
 from tests.reconcile.causes import injector
+from tests.reconcile.causes.faults import draw_kinds, strike
 from tests.reconcile.causes.injector import PANEL, Fault, World
 
 _DEEDS = {
@@ -105,10 +106,8 @@ def scene(before: World, after: World, completeness: float, off: float, seed: in
         panel=np.where(jack >= 0, jack // PANEL, -1),
         jack=np.where(jack >= 0, jack % PANEL, -1),
         room=np.where(jack >= 0, jack // 6, -1),
-        spare=np.array([p in cord_at and cord_at[p].jack not in before.at_outlet for p in index.tolist()]),
         home=np.array([homes[n] for n in names]),
         mute=np.zeros(len(names), dtype=bool),
-        link=np.zeros(len(names), dtype=bool),
     )
     heard = Heard(
         at=np.array([where[n] if n in audible else -1 for n in names]),
@@ -126,7 +125,7 @@ def run(
     """One trial from its seed."""
     before = injector.documented(seed, switches, sockets)
     after = copy.deepcopy(before)
-    injector.strike(after, injector.draw_kinds(after.rng, faults), overlapping)
+    strike(after, draw_kinds(after.rng, faults), overlapping)
     seen = scene(before, after, completeness, off, seed)
     return score(seen, after.faults, cheapest_story(seen.plan, seen.heard))
 
