@@ -14,6 +14,7 @@ from reconcile.causes.rumour import others_in_words
 from reconcile.causes.tale import Tale
 from reconcile.causes.telling_moves import moved
 from reconcile.findings import Finding, Kind
+from reconcile.locate.placement import Grade
 from reconcile.result import Cause
 
 
@@ -33,7 +34,7 @@ def tell(told: Told, names: Names) -> Cause:
         story=_sentence(tale.story),
         findings=_keys(told),
         undo=(*before_unplugging(link=names.links(event), kinds=names.kinds(event)), *tale.undo),
-        sure=told.lead.sure,
+        sure=_sure(told),
         same_in_effect=(*tale.same, *others_in_words(told.lead, names), *(unheard if silent and _ring(event) else ())),
         decides=tale.decides,
     )
@@ -42,6 +43,11 @@ def tell(told: Told, names: Names) -> Cause:
 def _sentence(text: str) -> str:
     """With a capital, unless it begins with a name: names are written as they are."""
     return f"T{text[1:]}" if text.startswith("the ") else text
+
+
+def _sure(told: Told) -> bool:
+    """A cause is no surer than the placements that its findings rest on; findings that rest on none have no grade."""
+    return told.lead.sure and all(finding.grade in ("", Grade.CERTAIN) for finding in told.findings)
 
 
 def _keys(told: Told) -> tuple[str, ...]:
@@ -65,7 +71,7 @@ def _plainly(told: Told, names: Names) -> Cause:
     main: Finding = next((f for kind in wanted for f in told.findings if f.kind is kind), told.findings[0])
     cause = plain_cause(main)
     same = (*cause.same_in_effect, *others_in_words(told.lead, names))
-    return cause.model_copy(update={"findings": _keys(told), "sure": told.lead.sure, "same_in_effect": same})
+    return cause.model_copy(update={"findings": _keys(told), "sure": _sure(told), "same_in_effect": same})
 
 
 def _crossed(told: Told, names: Names) -> Tale:

@@ -158,10 +158,12 @@ def link_tenants(channels: Channels, located: Located, ground: Ground) -> list[T
     on its switch tells it.
     """
     seen: dict[PortRef, PortRef] = {}
+    firm: set[PortRef] = set()
     for port, uplink in located.uplinks.items():
         if uplink.there is not None and uplink.source != "map":
-            seen[ground.whole(port)] = ground.whole(uplink.there)
-            seen[ground.whole(uplink.there)] = ground.whole(port)
+            ends = ground.whole(port), ground.whole(uplink.there)
+            seen |= {ends[0]: ends[1], ends[1]: ends[0]}
+            firm |= set(ends) if uplink.grade is Grade.CERTAIN else set()
     tenants: list[Tenant] = []
     told: set[frozenset[PortRef]] = set()
     for channel in channels.resolved:
@@ -171,6 +173,8 @@ def link_tenants(channels: Channels, located: Located, ground: Ground) -> list[T
         if here is not None and there is not None and here != there and frozenset((here, there)) not in told:
             told.add(frozenset((here, there)))
             tenants += _link(channel, min(here, there), max(here, there), seen)
+    for tenant in tenants:
+        tenant.firm = tenant.at in firm
     return tenants
 
 
