@@ -28,6 +28,7 @@ from reconcile.locate.arrays import UNKNOWN
 if TYPE_CHECKING:
     from reconcile.locate.arrays import Bools, Counts, Indexes, Ports, Tables
 
+_SAMPLE = 2048  # widely heard witnesses among which voters on the main port of a switch are looked for
 _VOTERS = 24  # witnesses asked about one pair at first; all of them where these do not decide
 _SAMPLE = 2048  # widely heard witnesses that are tried before all of them
 _BULK = 8  # switches with unsettled pairs from which on these are tried all at once
@@ -81,15 +82,11 @@ class Closure:
         """The port with most witnesses, some witnesses on it, and some on others, spread over these."""
         witnesses = self.tables.witnesses
         seen = self.tables.port[a, witnesses]
-        main = int(np.bincount(seen[seen >= 0], minlength=1).argmax())
+        main = int(np.bincount(seen.astype(np.intp) + 2, minlength=3)[2:].argmax())
+        on = np.flatnonzero(seen[:_SAMPLE] == main)[:_VOTERS]
         off = np.flatnonzero((seen >= 0) & (seen != main))
-        ports = seen[off]
-        by_port = np.argsort(ports, kind="stable")
-        first = np.searchsorted(ports[by_port], ports[by_port])
-        turn = np.empty(len(off), np.intp)
-        turn[by_port] = np.arange(len(off)) - first
-        chosen = off[np.argsort(turn, kind="stable")[:_VOTERS]]
-        return main, witnesses[np.flatnonzero(seen == main)[:_VOTERS]], witnesses[chosen]
+        off = off[: max(_VOTERS, len(off) // 2)]
+        return main, witnesses[on], witnesses[off[:: len(off) // _VOTERS + 1]]
 
     def _between(self) -> None:
         """b sees a where it sees the nodes that a has on other ports than b: asks some of these."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from reconcile.locate.facts import gather
@@ -10,7 +10,7 @@ from reconcile.locate.identity import Directory, recognise
 from reconcile.locate.links import read_links
 from reconcile.locate.networks import solve
 from reconcile.locate.placement import Grade, Located
-from reconcile.locate.results import left_out, place_all
+from reconcile.locate.results import NetworkNames, left_out, place_all
 from reconcile.locate.wiring import conflicts_of, uplinks_of, wires_of
 
 if TYPE_CHECKING:
@@ -40,6 +40,7 @@ class Examined:
     networks: list[Network]
     documented: Wires
     unasked: dict[tuple[int, int], PortRef]  # port -> the documented port of a switch that was not asked
+    names: list[NetworkNames] = field(default_factory=list)  # of each network
 
 
 def examine(
@@ -50,15 +51,16 @@ def examine(
     links = read_links(facts, recognise(observed, Directory.of(observed)))
     directions, wires = links.proofs()
     documented, unasked = _documented(facts, documented_links)
-    return Examined(facts, links, solve(facts, directions, wires, documented, margin), documented, unasked)
+    examined = Examined(facts, links, solve(facts, directions, wires, documented, margin), documented, unasked)
+    examined.names = [NetworkNames.of(examined, network) for network in examined.networks]
+    return examined
 
 
 def tell(examined: Examined) -> Located:
     """The conclusions in the terms of the site."""
     placed = place_all(examined)
     wires = wires_of(examined)
-    on_wire = {p.candidates for p in placed.values() if p.at is not None and len(p.candidates) > 1}
-    busy = {frozenset(candidates) for candidates in on_wire}
+    busy = {frozenset(p.candidates) for p in placed.values() if p.at is not None and len(p.candidates) > 1}
     certain = [w.wire.ends for w in wires if w.wire.grade is Grade.CERTAIN]
     return Located(
         placements=placed,

@@ -30,7 +30,7 @@ NEVER_PLACED = {
 }
 # RFC 4188, dot1dTpFdbStatus: 'learned' alone says where an address was heard; 'self' is the switch's own.
 _LEARNED, _SELF, _CONFIGURED = "learned", "self", ("mgmt", "other")
-_MOST_VLAN = 4095
+_NO_VLAN = 4096  # stands for a VLAN that the table does not tell; 802.1Q has 4095 at most
 
 
 class Seen(NamedTuple):
@@ -61,8 +61,7 @@ class Facts:
     barred: dict[int, str]
     twice: dict[int, list[tuple[int, int, int]]]
     configured: dict[int, set[tuple[int, int]]]
-    vlans: npt.NDArray[np.int32]
-    in_vlan: Bools
+    vlans: list[tuple[int, ...]]  # of each address
     slices: list[tuple[int, int, int]]  # switch, first and last row of its sightings
     own_clashes: list[tuple[int, int]] = field(default_factory=list)  # a has addresses of b on several ports
 
@@ -70,10 +69,6 @@ class Facts:
     def switches(self) -> int:
         """How many switches were asked."""
         return len(self.book.names)
-
-    def vlans_of(self, x: int) -> tuple[int, ...]:
-        """The VLANs that address x was sighted in."""
-        return tuple(self.vlans[self.in_vlan[x]].tolist())
 
     def sightings(self, mac: int) -> Iterator[Seen]:
         """All rows about one address."""
@@ -101,19 +96,15 @@ def gather(observed: Observed) -> Facts:
             if name:
                 book.add(a, name, True)
     numbering = _Numbering()
-    seen_vlans = np.zeros(_MOST_VLAN + 2, bool)
     for _, first, last in slices:
         numbering.add(rows.macs[first:last])
-        seen_vlans[rows.vlan(first, last)] = True
     numbers = numbering.known
-    vlans = np.flatnonzero(seen_vlans[: _MOST_VLAN + 1]).astype(np.int32)
     width = max(book.counts(), default=1)
     s, n = len(book.names), len(numbers)
     port = np.full((s, s + n), UNKNOWN, np.int8 if width < 127 else np.int16)
     macs = [int_to_mac(m) for m in numbers.tolist()]
     facts = Facts(
-        observed, book, port, numbers, macs, np.full(n, -1, np.int32), {}, {}, {}, vlans,
-        np.zeros((n, len(vlans)), bool), slices,
+        observed, book, port, numbers, macs, np.full(n, -1, np.int32), {}, {}, {}, [], slices,
     )  # fmt: skip
     _fill(facts, rows, numbering)
     _own(facts)
@@ -143,8 +134,8 @@ class _Rows:
         return cls(frame["mac"].to_numpy(), port.codes, names, status.codes, states, frame["vlan"].array)
 
     def vlan(self, first: int, last: int) -> npt.NDArray[np.int32]:
-        """VLANs of some rows, 4096 where the table does not tell."""
-        return self.vlans[first:last].to_numpy(dtype=np.int32, na_value=_MOST_VLAN + 1)
+        """VLANs of some rows."""
+        return self.vlans[first:last].to_numpy(dtype=np.int32, na_value=_NO_VLAN)
 
 
 class _Numbering:
@@ -189,6 +180,39 @@ class _Numbering:
         return (macs.view(np.uint64) * np.uint64(0x9E3779B97F4A7C15)) >> np.uint64(64 - self._bits)
 
 
+class _VlanBook:
+    """The VLANs that each address was sighted in. VLAN numbers take a column each as they appear."""
+
+    def __init__(self, addresses: int) -> None:
+        self._column = np.full(_NO_VLAN + 1, -1, np.int16)
+        self._vlans: list[int] = []
+        self._seen = np.zeros((addresses, 4), bool)
+
+    def note(self, x: npt.NDArray[np.int32], vlan: npt.NDArray[np.int32]) -> None:
+        """Address x was sighted in this VLAN, row by row."""
+        column = self._column[vlan]
+        if len(column) and column.min() < 0:
+            for new in np.unique(vlan[column < 0]).tolist():
+                self._column[new] = len(self._vlans)
+                self._vlans.append(new)
+            while self._seen.shape[1] < len(self._vlans):
+                self._seen = np.hstack([self._seen, np.zeros_like(self._seen)])
+            column = self._column[vlan]
+        self._seen[x, column] = True
+
+    def sets(self) -> list[tuple[int, ...]]:
+        """One tuple per address; equal ones are one object."""
+        known: dict[bytes, tuple[int, ...]] = {}
+        vlans = np.array(self._vlans, np.int32)
+        rows = []
+        for row in self._seen[:, : len(vlans)]:
+            key = row.tobytes()
+            if key not in known:
+                known[key] = tuple(sorted(v for v in vlans[row].tolist() if v != _NO_VLAN))
+            rows.append(known[key])
+        return rows
+
+
 def _by_switch(frame: pd.DataFrame, place: dict[str, int]) -> tuple[pd.DataFrame, list[tuple[int, int, int]]]:
     """The sightings with the rows of each switch together, and where those begin and end."""
     switch = cast("pd.Categorical", frame["switch"].array)
@@ -217,7 +241,7 @@ def _fill(facts: Facts, rows: _Rows, numbering: _Numbering) -> None:
     configured = np.array([s in _CONFIGURED for s in rows.states])
     number_of = np.full(len(rows.port_names), UNKNOWN, facts.port.dtype)
     code_of = {name: code for code, name in enumerate(rows.port_names[:-1].tolist())}
-    vlan_index = np.searchsorted(facts.vlans, np.arange(_MOST_VLAN + 1))
+    vlans = _VlanBook(len(facts.numbers))
     elsewhere: dict[int, set[tuple[int, int]]] = defaultdict(set)
     for a, first, last in facts.slices:
         number_of[:] = UNKNOWN
@@ -227,11 +251,7 @@ def _fill(facts: Facts, rows: _Rows, numbering: _Numbering) -> None:
         x = numbering.of(rows.macs[first:last])
         ports = number_of[rows.ports[first:last]]
         vlan = rows.vlan(first, last)
-        told = vlan <= _MOST_VLAN
-        if told.all():
-            facts.in_vlan[x, vlan_index[vlan]] = True
-        else:
-            facts.in_vlan[x[told], vlan_index[vlan[told]]] = True
+        vlans.note(x, vlan)
         status = rows.status[first:last]
         if not learned.all():
             facts.owner[x[own[status]]] = a
@@ -247,6 +267,7 @@ def _fill(facts: Facts, rows: _Rows, numbering: _Numbering) -> None:
         row[x] = ports
         if (row[x] != ports).any():
             _note_several(facts, a, x, ports, vlan)
+    facts.vlans = vlans.sets()
     unlearned = [y for y in elsewhere if not (facts.port[:, facts.switches + y] != UNKNOWN).any()]
     facts.configured = {y: elsewhere[y] for y in unlearned}
 

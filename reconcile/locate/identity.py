@@ -71,7 +71,7 @@ class Directory:
             by_mac={m: s.pop() for m, s in macs.items() if len(s) == 1 and m not in nobody},
             by_name=(by_name := {n: s.pop() for n, s in names.items() if len(s) == 1 and n not in nobody}),
             by_host=_unique((_host(n), s) for n, s in by_name.items()),
-            ports={str(s): _Ports.of(rows) for s, rows in observed.ports.groupby("switch", sort=False)},
+            ports={switch: _Ports.of(rows) for switch, rows in _ports_told(observed).items()},
         )
 
     def switch(self, *said: str) -> str:
@@ -114,8 +114,7 @@ class _Ports:
     logical: dict[str, str]  # member -> its aggregate
 
     @classmethod
-    def of(cls, rows: pd.DataFrame) -> _Ports:
-        told = list(rows_of(rows, "port", "if_index", "mac", "aggregate"))
+    def of(cls, told: list[tuple[Any, ...]]) -> _Ports:
         return cls(
             spelled=_unique((s, name) for name, *_ in told for s in {_folded(name), port_key(name)}),
             numbered=_unique((str(index), name) for name, index, *_ in told if index is not pd.NA),
@@ -140,6 +139,14 @@ class _Ports:
             return exact or ""
         begun = {n for s, n in self.spelled.items() if s.startswith(folded)}
         return begun.pop() if len(begun) == 1 else ""
+
+
+def _ports_told(observed: Observed) -> dict[str, list[tuple[Any, ...]]]:
+    """Name, ifIndex, address and aggregate of every port, by switch."""
+    told: dict[str, list[tuple[Any, ...]]] = {}
+    for switch, *row in rows_of(observed.ports, "switch", "port", "if_index", "mac", "aggregate"):
+        told.setdefault(switch, []).append(tuple(row))
+    return told
 
 
 def recognise(observed: Observed, directory: Directory) -> list[Advert]:

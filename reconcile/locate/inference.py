@@ -12,7 +12,7 @@ from reconcile.locate.arrays import UNKNOWN
 from reconcile.locate.closure import Closure
 from reconcile.locate.exact import MOST, Puzzle
 from reconcile.locate.loose import openings, settle
-from reconcile.locate.stations import Reason, edge_sightings, edges_of, place
+from reconcile.locate.stations import Choice, Reason, edge_sightings, edges_of, place
 from reconcile.locate.wires import core_of, grow, inconsistencies
 
 if TYPE_CHECKING:
@@ -123,6 +123,5 @@ def _agree(result: Inference, agreement: Agreement) -> None:
                 homes.at[x] = int(agreement.always[x].argmax())
             homes.reason[x] = Reason.ALL_AGREE
             homes.wire[x] = result.tree.wire_of[result.tables.end(int(homes.at[x]))]
-        elif agreement.ever[x].any() and homes.choices[x] >= 0:
-            homes.choices[x] = len(homes.menus)
-            homes.menus.append((np.zeros(0, np.intp), np.flatnonzero(agreement.ever[x])))
+        elif agreement.ever[x].any() and x in homes.choices:
+            homes.choices[x] = Choice(ports=np.flatnonzero(agreement.ever[x]))

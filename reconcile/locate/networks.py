@@ -49,7 +49,7 @@ def solve(facts: Facts, directions: Directions, wires: Wires, documented: Wires,
     for (a, p), b in directions.items():
         towards[a, b] = p
     eligible = facts.owner < 0
-    eligible[list(facts.barred)] = False
+    eligible[[*facts.barred, *facts.twice]] = False
     groups = _groups(facts, eligible, margin)
     if documented and len(groups) > 1:
         groups = _groups(facts, eligible, margin, documented)
@@ -79,9 +79,12 @@ def _tables(facts: Facts, group: list[int], eligible: Bools, wires: Wires, docum
     else:
         port = facts.port[np.ix_(group, [*group, *range(s, facts.port.shape[1])])]
     is_open = facts.book.open_ports()[group]
-    ports = [facts.book.counts()[a] for a in group]
+    counts = facts.book.counts()
+    ports = [counts[a] for a in group]
     for k, row in enumerate(port):
-        is_open[k, : ports[k]] |= np.bincount(row[row >= 0], minlength=ports[k]) > 0
+        heard = np.zeros(max(ports) + 2, bool)
+        heard[row] = True  # the two codes for no port are at the end
+        is_open[k, : ports[k]] |= heard[: ports[k]]
     adjacent = [(number[a], p, number[b], q) for a, p, b, q in wires if a in number and b in number]
     towards = port[:, : len(group)]
     for a, p, b, q in ((number[a], p, number[b], q) for a, p, b, q in documented):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import NamedTuple
@@ -37,7 +38,7 @@ class Placement:
     mac: str
     at: PortRef | None
     grade: Grade
-    candidates: tuple[PortRef, ...]
+    candidates: Sequence[PortRef]
     because: str
     vlans: tuple[int, ...] = ()
     unless: tuple[str, ...] = ()

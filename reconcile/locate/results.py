@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache, cached_property
+from typing import TYPE_CHECKING, overload
 
 import numpy as np
 
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from reconcile.locate.engine import Examined
     from reconcile.locate.inference import Inference
     from reconcile.locate.networks import Network
+    from reconcile.locate.stations import Choice
 
 PROVED = frozenset({Reason.EDGE, Reason.WIRE, Reason.EXCLUDED, Reason.ALL_AGREE})
 _LIKELY = frozenset({Reason.LAWFUL, Reason.LONE, Reason.DISPUTED})
@@ -44,7 +47,6 @@ class NetworkNames:
     strangers: dict[int, str]
     unasked: dict[int, str]  # by the map alone
     names: list[str]
-    menus: dict[tuple[int, int], tuple[PortRef, ...]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, examined: Examined, network: Network) -> NetworkNames:
@@ -80,8 +82,8 @@ class NetworkNames:
 def place_all(examined: Examined) -> dict[str, Placement]:
     """A placement for every station that some network sees; one that several see is told of all of them."""
     placed: dict[str, Placement] = {}
-    for network in examined.networks:
-        for placement in _of_network(examined, NetworkNames.of(examined, network)):
+    for names in examined.names:
+        for placement in _of_network(examined, names):
             other = placed.get(placement.mac)
             placed[placement.mac] = placement if other is None else _either(other, placement)
     for x, placement in _exceptions(examined):
@@ -94,7 +96,7 @@ def _either(one: Placement, other: Placement) -> Placement:
         return one
     if not one.candidates or not other.candidates:
         return one if one.candidates else other
-    both = tuple(dict.fromkeys(one.candidates + other.candidates))
+    both = tuple(dict.fromkeys([*one.candidates, *other.candidates]))
     because = "heard in networks that share hardly any other address"
     return Placement(one.mac, None, Grade.AMBIGUOUS, both, because, one.vlans)
 
@@ -104,18 +106,23 @@ def _of_network(examined: Examined, names: NetworkNames) -> Iterator[Placement]:
     homes = proved.homes
     company = np.bincount(homes.at[homes.at >= 0], minlength=1)
     columns = (homes.at.tolist(), homes.wire.tolist(), homes.reason.tolist())
+    edge, several, unseen = int(Reason.EDGE), int(Reason.OPEN), int(Reason.UNSEEN)
+    words = _WORDS[Reason.OPEN]
     plain = not proved.tree.loose and not names.strangers and not names.unasked
     for x, (at, wire, reason) in enumerate(zip(*columns, strict=True)):
-        if reason == Reason.UNSEEN:
+        if reason == unseen:
             continue
-        mac, vlans = facts.macs[x], facts.vlans_of(x)
-        if plain and reason == Reason.EDGE:
+        mac, vlans = facts.macs[x], facts.vlans[x]
+        if plain and reason == edge:
             ref = names.refs[at]
             yield Placement(mac, ref, Grade.CERTAIN, (ref,), _edge_words(int(company[at])), vlans)
+        elif plain and reason == several:
+            yield Placement(mac, None, Grade.AMBIGUOUS, _Choices(names, x, homes.choices[x]), words, vlans)
         else:
             yield _judge(names, x, mac, vlans, at, wire, Reason(reason), company)
 
 
+@cache
 def _edge_words(company: int) -> str:
     """A switch cannot tell what shares a port: unmanaged switch, access point, hypervisor or telephone."""
     if company == 1:
@@ -165,7 +172,7 @@ def _judge(
     if reason in _LIKELY and support >= _MOSTLY * against:
         unless = tuple(names.names[g] for g in loose)
         return Placement(mac, ends[0], Grade.PROBABLE, ends, words, vlans, unless)
-    return Placement(mac, None, Grade.AMBIGUOUS, choices_of(names, x) or ends, words, vlans)
+    return Placement(mac, None, Grade.AMBIGUOUS, choices_of(names, x), words, vlans)
 
 
 def _ends(names: NetworkNames, inference: Inference, at: int, wire: int) -> tuple[PortRef, ...]:
@@ -187,8 +194,8 @@ def _loose_ports(names: NetworkNames, inference: Inference, loose: Iterable[int]
     return tuple(r for r in found if r.port)
 
 
-def choices_of(names: NetworkNames, x: int) -> tuple[PortRef, ...]:
-    """All ports that fit, told once for all stations with the same choice."""
+def choices_of(names: NetworkNames, x: int) -> Sequence[PortRef]:
+    """All ports that fit."""
     inference = names.network.proved
     tables, homes, tree = inference.tables, inference.homes, inference.tree
     if homes.reason[x] in (Reason.EDGES, Reason.DISPUTED):
@@ -197,17 +204,43 @@ def choices_of(names: NetworkNames, x: int) -> tuple[PortRef, ...]:
             tables.flat(a, int(seen[a])) for a in np.flatnonzero(seen >= 0).tolist() if tree.wire_of[a, seen[a]] < 0
         ]
         return tuple(names.refs[n] for n in edge)
-    menu = int(homes.choices[x])
-    if menu < 0:
-        return ()
-    heard = tuple(g for g in tree.loose if tables.port[g, tables.switches + x] >= 0)
-    if (menu, hash(heard)) not in names.menus:
-        wires, ports = homes.menus[menu]
-        refs = [ref for w in wires.tolist() for ref in names.wire_ends(inference, w)]
-        refs += [names.refs[n] for n in ports.tolist()]
-        loose = [g for g in tree.loose if g not in heard]
-        names.menus[menu, hash(heard)] = tuple(r for r in refs if r.port) + _loose_ports(names, inference, loose, x)
-    return names.menus[menu, hash(heard)] + _loose_ports(names, inference, heard, x)
+    choice = homes.choices.get(x)
+    return _Choices(names, x, choice) if choice else ()
+
+
+class _Choices(Sequence[PortRef]):
+    """All ports that fit one station, named when somebody asks: of a large site there may be thousands for each."""
+
+    def __init__(self, names: NetworkNames, x: int, choice: Choice) -> None:
+        self._names, self._x, self._choice = names, x, choice
+
+    @cached_property
+    def _refs(self) -> tuple[PortRef, ...]:
+        inference = self._names.network.proved
+        tables, tree = inference.tables, inference.tree
+        ends = [tables.flat(*end) for w in self._choice.wires().tolist() for end in tree.wires[w]]
+        flat = ends + self._choice.flat_ports(tables, tree).tolist()
+        refs = [ref for n in flat if (ref := self._names.refs[n]).port]
+        return (*refs, *_loose_ports(self._names, inference, tree.loose, self._x))
+
+    def __len__(self) -> int:
+        return len(self._refs)
+
+    @overload
+    def __getitem__(self, index: int) -> PortRef: ...
+    @overload
+    def __getitem__(self, index: slice) -> tuple[PortRef, ...]: ...
+    def __getitem__(self, index: int | slice) -> PortRef | tuple[PortRef, ...]:
+        return self._refs[index]
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and self._refs == tuple(other)
+
+    def __hash__(self) -> int:
+        return hash(self._refs)
+
+    def __repr__(self) -> str:
+        return repr(self._refs)
 
 
 def _exceptions(examined: Examined) -> Iterator[tuple[int, Placement]]:
@@ -222,7 +255,7 @@ def _exceptions(examined: Examined) -> Iterator[tuple[int, Placement]]:
             because = "heard on several ports of one switch, each in a VLAN of its own: one device with several legs"
         else:
             because = "heard on several ports of one switch in one VLAN: it moved while the table was read, or a loop"
-        yield x, Placement(facts.macs[x], None, Grade.AMBIGUOUS, ports, because, facts.vlans_of(x))
+        yield x, Placement(facts.macs[x], None, Grade.AMBIGUOUS, ports, because, facts.vlans[x])
     for x, places in facts.configured.items():
         if x in facts.barred or facts.owner[x] >= 0:
             continue
@@ -230,7 +263,7 @@ def _exceptions(examined: Examined) -> Iterator[tuple[int, Placement]]:
         at = ports[0] if len(ports) == 1 else None
         grade = Grade.PROBABLE if at else Grade.AMBIGUOUS
         because = "entered in the table of this switch by its configuration, not heard"
-        yield x, Placement(facts.macs[x], at, grade, ports, because, facts.vlans_of(x))
+        yield x, Placement(facts.macs[x], at, grade, ports, because, facts.vlans[x])
 
 
 def left_out(examined: Examined, placed: dict[str, Placement]) -> dict[str, str]:

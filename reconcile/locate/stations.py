@@ -42,12 +42,40 @@ class Reason(IntEnum):
     ALL_AGREE = 10  # every topology of these few switches that fits has it there
 
 
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Places that fit equally well, as bits: trunk wires, and switches on an edge port of which the station may be.
+
+    `ports` are flat port numbers where the places are known as such.
+    """
+
+    wire_bits: npt.NDArray[np.uint8] | None = None
+    switch_bits: npt.NDArray[np.uint8] | None = None
+    ports: Indexes | None = None
+
+    def wires(self) -> Indexes:
+        """The trunk wires among the places."""
+        return _set_bits(self.wire_bits)
+
+    def flat_ports(self, tables: Tables, tree: Tree) -> Indexes:
+        """The ports among the places that are on no trunk wire."""
+        if self.ports is not None:
+            return self.ports
+        switches = np.zeros(len(tables.port), bool)
+        switches[_set_bits(self.switch_bits)] = True
+        return np.flatnonzero(switches[tables.owner] & tables.flattened(tables.is_open & (tree.wire_of < 0)))
+
+
+def _set_bits(bits: npt.NDArray[np.uint8] | None) -> Indexes:
+    return np.zeros(0, np.intp) if bits is None else np.flatnonzero(np.unpackbits(bits))
+
+
 @dataclass(slots=True)
 class Homes:
     """Per station. `at` is a flat port number (-1: none), `wire` its trunk wire or -1, `reason` a `Reason`.
 
-    `against` counts the sightings that contradict the place, `support` those that bear it out. `choices` indexes
-    `menus`: the sets of places that fit, as (flat ports, or wires) of stations that several places fit.
+    `against` counts the sightings that contradict the place, `support` those that bear it out. `choices` has the
+    places that fit a station which several fit.
     """
 
     at: Counts
@@ -55,14 +83,13 @@ class Homes:
     reason: npt.NDArray[np.int8]
     against: Counts
     support: Counts
-    choices: Counts
-    menus: list[tuple[Indexes, Indexes]]
+    choices: dict[int, Choice]
 
     @classmethod
     def none(cls, count: int) -> Homes:
         """Nobody placed yet."""
-        at, wire, against, support, choices = (np.full(count, v, np.int32) for v in (-1, -1, 0, 0, -1))
-        return cls(at, wire, np.zeros(count, np.int8), against, support, choices, [])
+        at, wire, against, support = (np.full(count, v, np.int32) for v in (-1, -1, 0, 0))
+        return cls(at, wire, np.zeros(count, np.int8), against, support, {})
 
 
 def edge_sightings(tables: Tables, edge: Bools) -> tuple[Counts, npt.NDArray[np.int16]]:
@@ -174,26 +201,17 @@ class _Exclusion:
                     homes.reason[x] = Reason.WIRE
             else:
                 homes.at[x] = self.edges[int(self.fits_switch[:, k].argmax())][0]
-        self._menus(homes, heard & ~alone)
+        self._choices(homes, heard & ~alone)
 
     def _reason(self, homes: Homes, which: Bools, reason: Reason) -> None:
         homes.reason[self.stations[which]] = reason
 
-    def _menus(self, homes: Homes, which: Bools) -> None:
-        """Keeps each different set of places once."""
+    def _choices(self, homes: Homes, which: Bools) -> None:
         columns = np.flatnonzero(which)
-        if not len(columns):
-            return
-        fits = np.vstack([self.fits_wire[:, columns], self.fits_switch[:, columns]])
-        packed = np.ascontiguousarray(np.packbits(fits, axis=0).T)
-        keys = packed.view(np.dtype((np.void, packed.shape[1]))).ravel()
-        _, first, menu = np.unique(keys, return_index=True, return_inverse=True)
-        homes.choices[self.stations[columns]] = len(homes.menus) + menu
-        for k in columns[first].tolist():
-            switches = np.flatnonzero(self.fits_switch[:, k]).tolist()
-            ports = [self.edges[c] for c in switches]
-            flat = np.concatenate(ports) if ports else np.zeros(0, np.intp)
-            homes.menus.append((np.flatnonzero(self.fits_wire[:, k]), flat))
+        wires = np.packbits(np.ascontiguousarray(self.fits_wire[:, columns].T), axis=1)
+        switches = np.packbits(np.ascontiguousarray(self.fits_switch[:, columns].T), axis=1)
+        for x, wire_bits, switch_bits in zip(self.stations[columns].tolist(), wires, switches, strict=True):
+            homes.choices[x] = Choice(wire_bits, switch_bits)
 
 
 def _few_on_a_wire(homes: Homes, margin: int) -> None:
@@ -227,7 +245,7 @@ def _is_lawful(tables: Tables, tree: Tree, homes: Homes) -> bool:
 def _apply_law(tables: Tables, tree: Tree, homes: Homes) -> None:
     """Of several places that fit, one alone may be a wire whose switches all have the station."""
     for x in np.flatnonzero(homes.reason == Reason.OPEN).tolist():
-        wires, _ = homes.menus[homes.choices[x]]
+        wires = homes.choices[x].wires()
         column = tables.port[:, x + tables.switches]
         full = [w for w in wires.tolist() if all(column[a] >= 0 for a, _ in tree.wires[w])]
         if len(full) == 1:

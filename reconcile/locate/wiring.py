@@ -33,8 +33,8 @@ class FoundWire(NamedTuple):
 def wires_of(examined: Examined) -> list[FoundWire]:
     """Every wire with two or more known ends, the best grade first, none told twice."""
     found: dict[tuple[PortRef, ...], FoundWire] = {}
-    for network in examined.networks:
-        names = NetworkNames.of(examined, network)
+    for names in examined.names:
+        network = names.network
         for wire in _proved_wires(names, network.proved):
             found.setdefault(wire.ends, FoundWire(wire))
         for inference in (network.likely, network.mapped):
@@ -133,9 +133,11 @@ def _heard_switches(examined: Examined) -> Iterator[tuple[PortRef, str]]:
     """Ports on which the own address of a switch was heard."""
     book = examined.facts.book
     for network in examined.networks:
-        direct = network.proved.tables.direct
-        for a, b in np.argwhere(direct >= 0).tolist():
-            yield book.ref(network.switches[a], int(direct[a, b])), book.switches[network.switches[b]]
+        for a, row in enumerate(network.proved.tables.direct):
+            ports, first = np.unique(row, return_index=True)
+            for port, b in zip(ports.tolist(), first.tolist(), strict=True):
+                if port >= 0:
+                    yield book.ref(network.switches[a], port), book.switches[network.switches[b]]
 
 
 def conflicts_of(examined: Examined) -> tuple[str, ...]:
@@ -171,14 +173,14 @@ def _of_switches(examined: Examined) -> Iterator[str]:
 
 def _of_stations(examined: Examined) -> Iterator[str]:
     facts = examined.facts
-    for network in examined.networks:
-        names = NetworkNames.of(examined, network)
+    for names in examined.names:
+        network = names.network
         homes, tables = network.proved.homes, network.proved.tables
         together: dict[tuple[PortRef, ...], list[str]] = defaultdict(list)
         for x in np.flatnonzero(np.isin(homes.reason, (Reason.EDGES, Reason.DISPUTED, Reason.CONTRADICTED))).tolist():
             mac = facts.macs[x]
             if homes.reason[x] == Reason.EDGES:
-                together[choices_of(names, x)].append(mac)
+                together[tuple(choices_of(names, x))].append(mac)
             elif homes.reason[x] == Reason.DISPUTED:
                 place = names.refs[int(homes.at[x])]
                 against = "one switch sees" if homes.against[x] == 1 else f"{homes.against[x]} switches see"

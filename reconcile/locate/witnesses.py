@@ -6,12 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from reconcile.locate.arrays import SEVERAL
-
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from reconcile.locate.arrays import Bools, Counts, Indexes, Ports
+    from reconcile.locate.arrays import Bools, Indexes, Ports
 
 _CROWD = 16  # stations on a port from which on it is no single home
 
@@ -20,14 +18,12 @@ def choose_witnesses(port: Ports, switches: int, width: int, eligible: Bools, ma
     """Columns of `port`, the most widely heard first, the switches among them.
 
     Guests of one hypervisor and everything behind one unmanaged switch move together: with a margin above 1 they
-    count once. An address that one switch has on several ports never counts.
+    count once.
     """
-    heard = np.zeros(port.shape[1], np.int32)
-    steady = np.ones(port.shape[1], bool)
+    heard = np.zeros(port.shape[1], np.int16)
     for row in port:
         heard += row >= 0
-        steady &= row != SEVERAL
-    usable = steady & (heard >= 2)
+    usable = heard >= 2
     usable[switches:] &= eligible
     order = np.flatnonzero(usable)
     order = order[np.argsort(-heard[order], kind="stable")]
@@ -45,15 +41,14 @@ def _homes(port: Ports, switches: int, width: int) -> npt.NDArray[np.int64]:
     """
     columns = port.shape[1]
     home = -1 - np.arange(columns, dtype=np.int64)
-    fewest = np.full(columns, _CROWD + 1, np.int32)
+    fewest = np.full(columns, _CROWD + 1, np.uint8)
     for a, row in enumerate(port):
-        seen = row >= 0
-        company: Counts = np.bincount(row[seen], minlength=width + 2).astype(np.int32)
-        company[np.unique(row[:switches][row[:switches] >= 0])] = _CROWD + 1
-        company[-2:] = _CROWD + 1  # the two codes for no port
-        here = company[row]
-        better = here < fewest
-        np.copyto(fewest, here, where=better)
-        np.copyto(home, row.astype(np.int64) + a * (width + 2), where=better)
+        company = np.minimum(np.bincount(row.astype(np.intp) + 2, minlength=width + 2), _CROWD + 1).astype(np.uint8)
+        company[:2] = _CROWD + 1  # the two codes for no port
+        company[row[:switches].astype(np.intp) + 2] = _CROWD + 1
+        here = np.roll(company, -2)[row]
+        better = np.flatnonzero(here < fewest)
+        fewest[better] = here[better]
+        home[better] = row[better].astype(np.int64) + a * width
     home[:switches] = -1 - np.arange(switches)
     return home
