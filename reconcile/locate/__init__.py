@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from reconcile.frames import Observed
     from reconcile.locate.placement import Located, PortRef
 
-__all__ = ["locate"]
+__all__ = ["locate", "why"]
 
 
 def locate(observed: Observed, documented_links: Collection[tuple[PortRef, PortRef]] = ()) -> Located:
@@ -22,3 +22,11 @@ def locate(observed: Observed, documented_links: Collection[tuple[PortRef, PortR
     from reconcile.locate.engine import examine, tell  # late: the result types alone need neither numpy nor pandas
 
     return tell(examine(observed, documented_links))
+
+
+def why(observed: Observed, mac: str, documented_links: Collection[tuple[PortRef, PortRef]] = ()) -> list[str]:
+    """The rows that prove where a station is, a sentence each; `mac` as `collectors.names.parse_mac` gives it."""
+    from reconcile.locate.engine import examine
+    from reconcile.locate.why import why as explain
+
+    return explain(examine(observed, documented_links), mac)

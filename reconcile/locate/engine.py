@@ -10,7 +10,8 @@ from reconcile.locate.identity import Directory, recognise
 from reconcile.locate.links import read_links
 from reconcile.locate.networks import solve
 from reconcile.locate.placement import Grade, Located
-from reconcile.locate.results import NetworkNames, left_out, place_all
+from reconcile.locate.results import NetworkNames, either, left_out, place_all
+from reconcile.locate.vlan_trees import by_tree, is_torn
 from reconcile.locate.wiring import conflicts_of, uplinks_of, wires_of
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from reconcile.locate.facts import Facts
     from reconcile.locate.links import Links
     from reconcile.locate.networks import Network, Wires
-    from reconcile.locate.placement import PortRef
+    from reconcile.locate.placement import Placement, PortRef
 
 MARGIN = 3
 """Stations with different homes that a conclusion about switches takes.
@@ -31,9 +32,12 @@ three witnesses were enough.
 """
 
 
+_LEGS = "attached at several ports, one per VLAN"
+
+
 @dataclass(slots=True)
 class Examined:
-    """A snapshot and everything that was concluded from it."""
+    """A snapshot, or the part of it that some VLANs are, and everything that was concluded from it."""
 
     facts: Facts
     links: Links
@@ -45,10 +49,25 @@ class Examined:
 
 def examine(
     observed: Observed, documented_links: Collection[tuple[PortRef, PortRef]] = (), margin: int = MARGIN
+) -> list[Examined]:
+    """Draws all conclusions, apart for VLANs whose trees differ. `documented_links` break ties alone."""
+
+    def part(of: Observed, whole: bool = False) -> Examined:
+        return _examine_tree(of, documented_links, margin, whole)
+
+    examined = part(observed, True)
+    if not is_torn(examined, margin):
+        return [examined]
+    parts = by_tree(observed, part, examined)
+    return [examined] if len(parts) == 1 else [part(one) for one in parts]
+
+
+def _examine_tree(
+    observed: Observed, documented_links: Collection[tuple[PortRef, PortRef]], margin: int, whole: bool
 ) -> Examined:
-    """Draws all conclusions. `documented_links` break ties alone."""
+    """One tree. Port states are those of the whole: a port that forwards may still block some VLANs."""
     facts = gather(observed)
-    links = read_links(facts, recognise(observed, Directory.of(observed)))
+    links = read_links(facts, recognise(observed, Directory.of(observed)), trust_states=whole)
     directions, wires = links.proofs()
     documented, unasked = _documented(facts, documented_links)
     examined = Examined(facts, links, solve(facts, directions, wires, documented, margin), documented, unasked)
@@ -56,8 +75,31 @@ def examine(
     return examined
 
 
-def tell(examined: Examined) -> Located:
+def tell(parts: list[Examined]) -> Located:
     """The conclusions in the terms of the site."""
+    told = [_tell_tree(examined) for examined in parts]
+    if len(told) == 1:
+        return told[0]
+    placements: dict[str, Placement] = {}
+    for located in told:
+        for mac, placement in located.placements.items():
+            other = placements.get(mac)
+            placements[mac] = either(other, placement, _LEGS) if other else placement
+    trees = [sorted({v for vlans in set(p.facts.vlans) for v in vlans}) for p in parts]
+    note = "VLANs take different ways through this network and were proved apart: " + "; ".join(
+        ", ".join(map(str, vlans)) for vlans in trees
+    )
+    return Located(
+        placements,
+        {mac: why for located in told for mac, why in located.unplaced.items() if mac not in placements},
+        {here: uplink for located in reversed(told) for here, uplink in located.uplinks.items()},
+        tuple(dict.fromkeys(ends for located in told for ends in located.shared_wires)),
+        tuple(dict.fromkeys([note, *(c for located in told for c in located.conflicts)])),
+        tuple(dict.fromkeys(wire for located in told for wire in located.wires)),
+    )
+
+
+def _tell_tree(examined: Examined) -> Located:
     placed = place_all(examined)
     wires = wires_of(examined)
     busy = {frozenset(p.candidates) for p in placed.values() if p.at is not None and len(p.candidates) > 1}

@@ -67,8 +67,11 @@ class Links:
         return directions, sorted(wires)
 
 
-def read_links(facts: Facts, adverts: Iterable[Advert]) -> Links:
-    """Sorts the adverts into links between asked switches, equipment that was not asked, and loops."""
+def read_links(facts: Facts, adverts: Iterable[Advert], trust_states: bool = True) -> Links:
+    """Sorts the adverts into links between asked switches, equipment that was not asked, and loops.
+
+    `trust_states`: whether a port that spanning tree has forwarding is known to forward what the facts are about.
+    """
     place = {name: a for a, name in enumerate(facts.book.switches)}
     found = Links()
     raw: dict[tuple[LinkEnd, int], Link] = {}
@@ -84,7 +87,7 @@ def read_links(facts: Facts, adverts: Iterable[Advert]) -> Links:
                 found.strangers.setdefault(here, Stranger(advert.peer or advert.says, advert.protocol))
         else:
             there = facts.book.find(advert.there, place) if advert.there else None
-            link = Link(here, there, peer, advert.protocol, _life(facts, here, there))
+            link = Link(here, there, peer, advert.protocol, _life(facts, here, there, trust_states))
             known = raw.get((here, peer))
             if known is None or (known.protocol, known.there is None) > (link.protocol, there is None):
                 raw[here, peer] = link
@@ -95,7 +98,7 @@ def read_links(facts: Facts, adverts: Iterable[Advert]) -> Links:
     return found
 
 
-def _life(facts: Facts, here: LinkEnd, there: LinkEnd | None) -> Life:
+def _life(facts: Facts, here: LinkEnd, there: LinkEnd | None, trust_states: bool) -> Life:
     """Active where stations are heard on an end, or spanning tree forwards on both; blocked where it blocks an end."""
     ends = [here] if there is None else [here, there]
     if any(_carries(facts, end) for end in ends):
@@ -103,7 +106,7 @@ def _life(facts: Facts, here: LinkEnd, there: LinkEnd | None) -> Life:
     states = [facts.book.forwards[a][n] for a, n in ends]
     if False in states:
         return Life.BLOCKED
-    return Life.ACTIVE if states == [True, True] else Life.UNKNOWN
+    return Life.ACTIVE if trust_states and states == [True, True] else Life.UNKNOWN
 
 
 def _carries(facts: Facts, end: LinkEnd) -> bool:

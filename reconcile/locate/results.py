@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from typing import TYPE_CHECKING, overload
 
@@ -35,6 +35,7 @@ _WORDS = {
     Reason.OPEN: "its own switch has not heard it lately: the direction is known, the port is not",
     Reason.CONTRADICTED: "what the switches see of it does not fit any one place: it moved, or several devices have it",
 }
+_TWO_NETWORKS = "heard in networks that share hardly any other address"
 _MOSTLY = 4  # sightings for a place per sighting against it from which on a disputed place is probable
 
 
@@ -64,6 +65,14 @@ class NetworkNames:
                 refs.append(PortRef(book.switches[a], book.names[a][p]))
         return cls(network, refs, strangers, unasked, [book.switches[a] for a in network.switches])
 
+    def ref(self, a: int, p: int) -> PortRef:
+        """A port by the numbers of this network."""
+        return self.refs[self.network.proved.tables.flat(a, p)]
+
+    def number_of(self, ref: PortRef | None) -> tuple[int, int] | None:
+        """The inverse of `ref`; None for a port that this network does not have."""
+        return self.network.proved.tables.end(self.refs.index(ref)) if ref in self.refs else None
+
     def wire_ends(self, inference: Inference, w: int) -> list[PortRef]:
         """The ports on a trunk wire."""
         return [self.refs[inference.tables.flat(*end)] for end in inference.tree.wires[w]]
@@ -85,20 +94,22 @@ def place_all(examined: Examined) -> dict[str, Placement]:
     for names in examined.names:
         for placement in _of_network(examined, names):
             other = placed.get(placement.mac)
-            placed[placement.mac] = placement if other is None else _either(other, placement)
+            placed[placement.mac] = either(other, placement, _TWO_NETWORKS) if other else placement
     for x, placement in _exceptions(examined):
         placed[examined.facts.macs[x]] = placement
     return placed
 
 
-def _either(one: Placement, other: Placement) -> Placement:
-    if one.at == other.at and one.at is not None:
-        return one
+def either(one: Placement, other: Placement, because: str) -> Placement:
+    """What two proofs say of one station: the one place that they name, or all that fit."""
+    if one.at is not None and one.at == other.at:
+        return replace(one, vlans=tuple(sorted({*one.vlans, *other.vlans})))
+    if (one.at is None) != (other.at is None):
+        return one if one.at is not None else other
     if not one.candidates or not other.candidates:
         return one if one.candidates else other
     both = tuple(dict.fromkeys([*one.candidates, *other.candidates]))
-    because = "heard in networks that share hardly any other address"
-    return Placement(one.mac, None, Grade.AMBIGUOUS, both, because, one.vlans)
+    return Placement(one.mac, None, Grade.AMBIGUOUS, both, because, tuple(sorted({*one.vlans, *other.vlans})))
 
 
 def _of_network(examined: Examined, names: NetworkNames) -> Iterator[Placement]:

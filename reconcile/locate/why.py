@@ -1,0 +1,114 @@
+"""Why a station is told to be where it is: the rows that prove it, in words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from collectors.names import mac_to_int
+from reconcile.locate.placement import Grade
+from reconcile.locate.results import left_out, place_all
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from reconcile.locate.engine import Examined
+    from reconcile.locate.placement import Placement, PortRef
+    from reconcile.locate.results import NetworkNames
+
+_MOST = 6  # things of one kind that are named; the rest is counted
+
+
+def why(parts: list[Examined], mac: str) -> list[str]:
+    """One sentence per row: the verdict, who saw it where, and what that rests on. `mac` is a canonical address."""
+    told: list[str] = []
+    for examined in parts:
+        placed = place_all(examined)
+        if mac in placed:
+            told += [*_verdict(placed[mac]), *_rows(examined, mac, placed[mac].at)]
+            for names in examined.names:
+                told += _proof(examined, names, placed[mac], examined.facts.macs.index(mac))
+        elif mac in (unplaced := left_out(examined, placed)):
+            told += [f"it is not placed: {unplaced[mac]}", *_rows(examined, mac)]
+    return list(dict.fromkeys(told)) or ["no switch that was asked has seen it"]
+
+
+def _verdict(placement: Placement) -> Iterator[str]:
+    if placement.at is not None:
+        yield f"{placement.grade}: at {placement.at}, {placement.because}"
+    else:
+        places = _some([str(port) for port in placement.candidates])
+        yield f"{placement.grade}: {placement.because}; possible: {places}"
+    for name in placement.unless:
+        yield f"nothing that was seen says where {name} is: it may be on that wire, and the station behind it"
+    if placement.map_broke_tie:
+        yield "observation left this open, and the documented links between switches decided it"
+
+
+def _rows(examined: Examined, mac: str, at: PortRef | None = None) -> Iterator[str]:
+    """What the forwarding tables say, its own switch first."""
+    seen = sorted(examined.facts.sightings(mac_to_int(mac)), key=lambda row: at is None or row.switch != at.switch)
+    for row in seen[: 2 * _MOST]:
+        vlan = f", VLAN {row.vlan}" if row.vlan is not None else ""
+        when = f", read {row.at:.0f} s into the snapshot" if row.at is not None else ""
+        where = row.port or "a port that it does not name"
+        yield f"{row.switch} has it on {where} ({row.status}{vlan}{when})"
+    if len(seen) > 2 * _MOST:
+        yield f"{len(seen) - 2 * _MOST} more switches have it"
+
+
+def _proof(examined: Examined, names: NetworkNames, placement: Placement, x: int) -> Iterator[str]:
+    """What the place rests on: the directions of switches, and who agrees."""
+    at = names.number_of(placement.at)
+    if at is None or placement.grade is Grade.AMBIGUOUS:
+        return
+    a, p = at
+    proved = names.network.proved
+    seen = proved.tables.port[:, proved.tables.switches + x]
+    towards = proved.towards
+    on_wire = int(proved.tree.wire_of[a, p]) >= 0
+    if on_wire:
+        ends = names.wire_ends(proved, int(proved.tree.wire_of[a, p]))
+        yield f"one wire, or unmanaged equipment, joins {_some([str(end) for end in ends])}"
+    else:
+        others = [b for b in range(len(towards)) if b != a]
+        elsewhere = [b for b in others if towards[a, b] >= 0]
+        if others and len(elsewhere) == len(others):
+            yield f"no switch is behind {placement.at}: {_some([_direction(examined, names, a, b) for b in others])}"
+    agree = [b for b in range(len(towards)) if b != a and seen[b] >= 0 and seen[b] == towards[b, a]]
+    if agree:
+        told = [f"{names.names[b]} on {names.ref(b, int(seen[b])).port}" for b in agree]
+        yield f"seen where {names.names[a]} is seen: {_some(told)}"
+    against = [b for b in range(len(towards)) if b != a and seen[b] >= 0 and 0 <= towards[b, a] != seen[b]]
+    for b in against:
+        yield (
+            f"against it: {names.names[b]} has it on {names.ref(b, int(seen[b])).port}, and {names.names[a]} on "
+            f"{names.ref(b, int(towards[b, a])).port}"
+        )
+    silent = int(np.count_nonzero(seen < 0)) - int(seen[a] < 0)
+    if silent:
+        others = "another switch has" if silent == 1 else f"{silent} other switches have"
+        yield f"{others} not heard it lately, which says nothing"
+
+
+def _direction(examined: Examined, names: NetworkNames, a: int, b: int) -> str:
+    """On which port a sees b, and how that is known."""
+    proved = names.network.proved
+    port = int(proved.towards[a, b])
+    here = (names.network.switches[a], port)
+    by_neighbour = {link.here: link.protocol for link in examined.links.links if link.peer == names.network.switches[b]}
+    if here in by_neighbour:
+        how = by_neighbour[here].upper()
+    elif proved.tables.direct[a, b] >= 0:
+        how = "its own address"
+    else:
+        how = "by what both see"
+    return f"{names.names[b]} is behind {names.ref(a, port).port} ({how})"
+
+
+def _some(items: list[str]) -> str:
+    """A few, and how many more."""
+    if len(items) > _MOST:
+        items = [*items[: _MOST - 1], f"{len(items) - _MOST + 1} more"]
+    return "; ".join(items)
