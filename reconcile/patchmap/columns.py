@@ -27,8 +27,12 @@ _NOTE = ("note", "anything; kept", "moved for the flood", "notes remark remarks 
 _ROOM = ("room", "room it is in", "Wet lab", "location space area")
 _RACK = ("rack", "rack or cabinet", "R1", "cabinet frame")
 _UNIT = ("unit", "height unit in the rack", "38", "u height_unit rack_unit ru")
-_CATEGORY = ("category", "category of the cabling", "6A", "cat class grade")
+_CATEGORY = ("category", "category of copper, or grade of fibre such as OM4", "6A", "cat class grade fibre fiber")
 _SHIELD = ("shield", "screening, in the form of ISO/IEC 11801", "U/FTP", "shielding screen screening")
+_CROSSED = ("crossed", "fibre: yes when its two positions change places", "yes", "polarity crossover a_to_b")
+_TEMPERATURE = (
+    "temperature_c", "warmest degrees Celsius along the cable", "35", "temperature temp temperature_(c) celsius",
+)  # fmt: skip
 _LENGTH = ("length_m", "length in metres; m, cm or ft may follow", "42.5", "length len length_(m) metres meters")
 _A = ("a*", "one end, NAME:POSITION", "SW-1:Gi1/0/7", "from a_end end_a end_1 source side_a near_end")
 _B = ("b*", "the other end, NAME:POSITION", "PP-A:7", "to b_end end_b end_2 destination target side_b far_end")
@@ -51,19 +55,19 @@ _SPEC: dict[str, tuple[tuple[str, str, str, str], ...]] = {
         ("jacks*", "how many jacks, or their names in order", "24", "positions ports jack_count size"),
         _ROOM, _RACK, _UNIT,
         ("face", "front or rear of the rack", "front", "side mounting"),
-        _CATEGORY, _SHIELD, _NOTE,
+        _CATEGORY, _SHIELD, _CROSSED, _NOTE,
     ),
     "outlets": (
         ("name*", "the outlet plate", "WL-01", "outlet outlet_name telecommunications_outlet to plate id"),
         _ROOM,
         ("jacks", "how many jacks, or their names in order; 1 when empty", "2", "positions ports jack_count"),
-        _CATEGORY, _SHIELD, _NOTE,
+        _CATEGORY, _SHIELD, _CROSSED, _NOTE,
     ),
     "fixed_cables": (
         ("label", "what is written on it; T1-T24 for a range", "FC-07", "cable cable_id cable_label id name"),
         ("a*", "one end, NAME:POSITION or a range of positions", "PP-A:7", _A[3]),
         ("b*", "the other end, as many positions as the first", "WL-01:1", _B[3]),
-        _CATEGORY, _SHIELD, _LENGTH, _NOTE,
+        _CATEGORY, _SHIELD, _LENGTH, _TEMPERATURE, _CROSSED, _NOTE,
     ),
     "cords": (
         ("label", "what is written on it", "C-112", "cord cord_id cord_label patch_cord id name"),
@@ -71,6 +75,7 @@ _SPEC: dict[str, tuple[tuple[str, str, str, str], ...]] = {
         ("gauge_awg", "conductor size, AWG", "24", "gauge awg"),
         _LENGTH,
         ("colour", "colour of its jacket, your own scheme", "blue", "color"),
+        _CROSSED,
         _NOTE,
     ),
     "devices": (

@@ -210,6 +210,17 @@ class Line:
             return None
         return round(metres, 4)
 
+    def temperature(self, column: str) -> float | None:
+        """Degrees Celsius; None where the cell is empty or no temperature that cable is laid in."""
+        text = clean(self._cell(column).text)
+        if fold(text) in self.reading.nothing or not text:
+            return None
+        found = re.fullmatch(r"(-?\d{1,3}(?:[.,]\d+)?)\s*(?:\N{DEGREE SIGN}?\s*C)?", text, re.IGNORECASE | re.ASCII)
+        if not found or not -60 <= float(found.group(1).replace(",", ".")) <= 120:
+            self.say("bad-number", column, value=quoted(text), expected="degrees Celsius", example="35")
+            return None
+        return float(found.group(1).replace(",", "."))
+
     def gauge(self, column: str) -> int | None:
         """A conductor size in AWG; None where the cell is empty or no size."""
         text = whole(clean(self._cell(column).text))

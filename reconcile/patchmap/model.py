@@ -123,6 +123,7 @@ class Panel(_Row):
     face: Literal["front", "rear"] = "front"
     category: str = ""
     shield: str = ""
+    crossed: bool | None = None
 
 
 class Outlet(_Row):
@@ -133,10 +134,14 @@ class Outlet(_Row):
     jacks: tuple[str, ...] = ("1",)
     category: str = ""
     shield: str = ""
+    crossed: bool | None = None
 
 
 class FixedCable(_Row):
-    """An installed cable between two jacks; `tie` when both are panels."""
+    """An installed cable between two jacks; `tie` when both are panels.
+
+    `category` is that of copper or the grade of fibre; `crossed`, of fibre, that the two positions change places.
+    """
 
     label: str
     a: End
@@ -144,6 +149,8 @@ class FixedCable(_Row):
     category: str = ""
     shield: str = ""
     length_m: float | None = Field(None, gt=0)
+    temperature_c: float | None = None
+    crossed: bool | None = None
 
 
 class Cord(_Row):
@@ -157,6 +164,7 @@ class Cord(_Row):
     gauge_awg: int | None = None
     length_m: float | None = Field(None, gt=0)
     colour: str = ""
+    crossed: bool | None = None
 
 
 class Device(_Row):

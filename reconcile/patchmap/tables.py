@@ -42,7 +42,7 @@ def _panel(line: Line) -> Iterator[Panel]:
         yield Panel(
             name=name, jacks=jacks, room=line.word("room"), rack=line.word("rack"), unit=line.position("unit"),
             face="rear" if face == "rear" else "front", category=line.word("category"), shield=line.word("shield"),
-            **_common(line),
+            crossed=line.flag("crossed"), **_common(line),
         )  # fmt: skip
 
 
@@ -51,7 +51,7 @@ def _outlet(line: Line) -> Iterator[Outlet]:
     if name := line.name("name", expected="the name of the outlet"):
         yield Outlet(
             name=name, room=line.word("room"), jacks=jacks or ("1",), category=line.word("category"),
-            shield=line.word("shield"), **_common(line),
+            shield=line.word("shield"), crossed=line.flag("crossed"), **_common(line),
         )  # fmt: skip
 
 
@@ -66,6 +66,7 @@ def _fixed_cables(line: Line) -> Iterator[FixedCable]:
         return
     common = _common(line) | {
         "category": line.word("category"), "shield": line.word("shield"), "length_m": line.length("length_m"),
+        "temperature_c": line.temperature("temperature_c"), "crossed": line.flag("crossed"),
     }  # fmt: skip
     for label, one, other in zip(_labels(line, at_a), at_a, at_b, strict=True):
         yield FixedCable(label=label, a=End(a.name, one), b=End(b.name, other), **common)
@@ -104,6 +105,7 @@ def _cord(line: Line) -> Iterator[Cord]:
     details = {
         "label": line.word("label"), "category": line.word("category"), "shield": line.word("shield"),
         "gauge_awg": line.gauge("gauge_awg"), "length_m": line.length("length_m"), "colour": line.word("colour"),
+        "crossed": line.flag("crossed"),
     }  # fmt: skip
     if a is not None and b is not None:
         yield Cord(a=a, b=b, **details, **_common(line))

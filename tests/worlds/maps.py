@@ -162,6 +162,7 @@ def _panel(row: Panel) -> dict[str, str]:
         "face": row.face,
         "category": row.category,
         "shield": row.shield,
+        "crossed": _choice(row.crossed),
         "note": row.note,
     }
 
@@ -173,6 +174,7 @@ def _outlet(row: Outlet) -> dict[str, str]:
         "jacks": str(len(row.jacks)),
         "category": row.category,
         "shield": row.shield,
+        "crossed": _choice(row.crossed),
         "note": row.note,
     }
 
@@ -192,6 +194,8 @@ def _fixed_cables(record: PatchMap) -> Table:
             "category": rows[0].category,
             "shield": rows[0].shield,
             "length_m": _number(rows[0].length_m),
+            "temperature_c": _number(rows[0].temperature_c),
+            "crossed": _choice(rows[0].crossed),
             "note": rows[0].note,
         }
         for rows in bundles.values()
@@ -208,6 +212,7 @@ def _cord(row: Cord) -> dict[str, str]:
         "gauge_awg": _number(row.gauge_awg),
         "length_m": _number(row.length_m),
         "colour": row.colour,
+        "crossed": _choice(row.crossed),
         "note": row.note,
     }
 
@@ -239,6 +244,11 @@ def _range(names: Sequence[str]) -> str:
 
 def _yes(flag: bool) -> str:
     return "yes" if flag else ""
+
+
+def _choice(flag: bool | None) -> str:
+    """Yes, no, or not documented."""
+    return "" if flag is None else "yes" if flag else "no"
 
 
 def _number(value: float | None) -> str:
