@@ -29,7 +29,10 @@ class SeenNeighbour(_Model):
 
 
 class SeenStation(_Model):
-    """An address that switches have seen: whose it is as documented, and where it is attached."""
+    """An address that switches have seen: whose it is as documented, and where it is attached.
+
+    `why` is the proof of its placement, a sentence per row, when it was asked for.
+    """
 
     mac: str
     maker: str = ""
@@ -39,6 +42,7 @@ class SeenStation(_Model):
     because: str = ""
     candidates: tuple[str, ...] = ()
     heard: tuple[str, ...] = ()
+    why: tuple[str, ...] = ()
 
 
 class SeenPort(_Model):

@@ -8,9 +8,11 @@ from datetime import datetime
 from pydantic import BaseModel, ConfigDict
 
 from collectors.snapshot import Snapshot
+from reconcile import locate
 from reconcile.channels import BrokenChannel, Channel, Step, StepKind
 from reconcile.findings import Finding
 from reconcile.locate.placement import PortRef
+from reconcile.matching import documented_links
 from reconcile.patchmap.model import Cord, Device, End, FixedCable, PatchMap, fold
 from reconcile.picture import Picture
 from reconcile.pipeline import Comparison
@@ -64,13 +66,15 @@ class Trace(_Model):
     stations: tuple[SeenStation, ...] = ()
 
 
-def trace(subject: Subject, comparison: Comparison, snapshot: Snapshot | None) -> Trace:
-    """Follows one thing. Without a snapshot it tells the documented side alone."""
+def trace(subject: Subject, comparison: Comparison, snapshot: Snapshot | None, *, why: bool = False) -> Trace:
+    """Follows one thing. Without a snapshot it tells the documented side alone. `why` adds the proof of placements."""
     picture = comparison.picture
     look = Look(picture, snapshot)
     paths = list(_channels_of(subject, picture))
     found = [_channel(path, subject, look, comparison if snapshot else None) for path in paths]
     stations = tuple(look.station(mac) for mac in _addresses(subject))
+    if why:
+        stations = tuple(s.model_copy(update={"why": _proof(s.mac, comparison)}) for s in stations)
     shown = {(p.switch, p.port) for c in found for p in c.ports}
     ports = dict.fromkeys(_ports_of(subject, picture))
     extra = (look.port(ref) for ref in ports if (ref.switch, ref.port) not in shown)
@@ -84,6 +88,12 @@ def trace(subject: Subject, comparison: Comparison, snapshot: Snapshot | None) -
         ports=tuple(extra) if snapshot else (),
         stations=stations if snapshot else (),
     )
+
+
+def _proof(mac: str, comparison: Comparison) -> tuple[str, ...]:
+    picture = comparison.picture
+    links = documented_links(picture.channels, picture.matching)
+    return tuple(locate.why(comparison.observed, mac, links))
 
 
 def _channels_of(subject: Subject, picture: Picture) -> Iterator[Channel | BrokenChannel]:

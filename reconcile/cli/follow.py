@@ -27,6 +27,7 @@ def trace(
         typer.Argument(metavar="WHAT", help="A device, MAC address, outlet, jack, cord, fixed cable or switch port."),
     ],
     kind: Annotated[str | None, typer.Option("--as", metavar="KIND", help=f"What WHAT is meant as: {KINDS}.")] = None,
+    why: Annotated[bool, typer.Option("--why", help="Add the rows that prove where each address is.")] = False,
     snapshot: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Look into this snapshot. Default: the latest, if any.")
     ] = None,
@@ -49,7 +50,7 @@ def trace(
     seen = _snapshot(here, snapshot)
     patch_map, _ = open_map(here)
     comparison = compare(patch_map, seen or _nothing_seen())
-    found = follow(find_subject(" ".join(what), comparison.picture, meant), comparison, seen)
+    found = follow(find_subject(" ".join(what), comparison.picture, meant), comparison, seen, why=why)
     if form is Format.JSON:
         show(as_json.render(found), out)
     elif form is Format.CSV:

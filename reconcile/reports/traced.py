@@ -87,6 +87,8 @@ def _station(sheet: Sheet, station: SeenStation) -> None:
         sheet.row("" if number else "heard", row, whole=True)
     if len(station.heard) > _ROWS_SHOWN:
         sheet.row("", f"and at {counted(len(station.heard) - _ROWS_SHOWN, 'more place')} (--format json shows all)")
+    for number, sentence in enumerate(station.why):
+        sheet.row("" if number else "why", sentence)
 
 
 def _who(station: SeenStation) -> str:
