@@ -92,7 +92,7 @@ def infer(tables: Tables, margin: int) -> Inference:
     closure = Closure(tables, margin)
     closure.run()
     while True:
-        tree = grow(tables, *core_of(tables.towards))
+        tree = grow(tables, *core_of(tables))
         found = openings(closure, tree, _single_homes(tables, tree))
         if not tree.loose or not settle(tables, tree, found):
             break

@@ -88,8 +88,8 @@ def _proof(examined: Examined, names: NetworkNames, placement: Placement, x: int
         )
     silent = int(np.count_nonzero(seen < 0)) - int(seen[a] < 0)
     if silent:
-        others = "another switch has" if silent == 1 else f"{silent} other switches have"
-        yield f"{others} not heard it lately, which says nothing"
+        rest = "another switch has" if silent == 1 else f"{silent} other switches have"
+        yield f"{rest} not heard it lately, which says nothing"
 
 
 def _direction(examined: Examined, names: NetworkNames, a: int, b: int) -> str:

@@ -62,15 +62,22 @@ class Tree:
         return at_switch, at_wire
 
 
-def core_of(towards: Ports) -> tuple[list[int], list[int]]:
-    """Splits the switches: a set with all directions known among them, and the loose rest."""
+def core_of(tables: Tables) -> tuple[list[int], list[int]]:
+    """Splits the switches: a set with all directions known among them, and the loose rest.
+
+    Of two that cannot both belong, the one that hears on fewer ports goes: it tells less of the others.
+    """
+    towards = tables.towards
     missing = towards < 0
     missing |= missing.T
     np.fill_diagonal(missing, False)
     count = missing.sum(1)
+    if not count.any():
+        return list(range(len(towards))), []
+    voice = np.array([np.count_nonzero(np.bincount(row.astype(np.intp) + 2)[2:]) for row in tables.port]) + 0.5
     loose = []
     while count.max(initial=0) > 0:
-        worst = int(count.argmax())
+        worst = int((count / voice).argmax())
         loose.append(worst)
         count -= missing[worst]
         count[worst] = -1

@@ -71,10 +71,12 @@ def build(
     shared_ports: float = 0.0,
     on_unmanaged: float | None = None,
     spare_ports: int = 0,
+    empty: float = 0.0,
 ) -> Network:
     """A random network. `stations` in all; `shared_ports`: share of stations that join another one's port.
 
-    `on_unmanaged`: share of stations on unmanaged bridges; by default each bridge is as likely as any other.
+    `on_unmanaged`: share of stations on unmanaged bridges; by default each bridge is as likely as any other. `empty`:
+    share of managed bridges that have no stations.
     """
     bridges = switches + unmanaged
     parents = _shape(rng, bridges, shape)
@@ -89,7 +91,8 @@ def build(
     share = on_unmanaged if on_unmanaged is not None and unmanaged else unmanaged / bridges
     lower = rng.random(stations) < share
     bridge_of = np.where(lower, rng.integers(switches, max(bridges, switches + 1), stations), 0).astype(np.int32)
-    bridge_of[~lower] = rng.integers(0, switches, int((~lower).sum()))
+    homes = np.flatnonzero(rng.random(switches) >= empty) if empty else np.arange(switches)
+    bridge_of[~lower] = rng.choice(homes if len(homes) else np.arange(switches), int((~lower).sum()))
     port_of = np.full(stations, UNKNOWN, np.int16)
     shares = rng.random(stations) < shared_ports
     last: dict[int, int] = {}

@@ -59,9 +59,7 @@ def soil(
     return dirt
 
 
-def _move(
-    network: Network, truth: Truth, tables: Tables, rng: np.random.Generator, x: int
-) -> npt.NDArray[np.bool_]:
+def _move(network: Network, truth: Truth, tables: Tables, rng: np.random.Generator, x: int) -> npt.NDArray[np.bool_]:
     """Plugged in elsewhere, at the place of another station; gives the bridges that its frames crossed since then.
 
     It has spoken to somebody on another segment since: of one that has not, no table tells that it moved. Half of
@@ -87,8 +85,6 @@ def _move(
     return knows
 
 
-def _be_in_two_places(
-    network: Network, truth: Truth, tables: Tables, rng: np.random.Generator, x: int
-) -> None:
+def _be_in_two_places(network: Network, truth: Truth, tables: Tables, rng: np.random.Generator, x: int) -> None:
     other = truth.station[:, int(rng.integers(network.stations))]
     tables.station[:, x] = np.where(rng.random(network.switches) < 0.5, other, truth.station[:, x])
