@@ -9,7 +9,7 @@ from typing import Any, Literal, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from collectors.access import SnmpAccess, SshAccess, SwitchAccess
-from reconcile.patchmap.columns import TABLES, column_names
+from reconcile.patchmap.columns import TABLES, column_names, column_of
 from reconcile.patchmap.messages import fault, quoted, suggestion
 from reconcile.patchmap.model import Fault, Origin, fold
 from reconcile.toml_lines import line_of
@@ -219,14 +219,14 @@ class SiteFile:
         if not isinstance(data, dict):
             self._say("wrong-value", at, value="", expected=f"it should be a table: [{'.'.join(map(str, at))}]")
             return {}
-        self._unknown(data, at, column_names(table))
+        self._unknown([key for key in data if not column_of(table, key)], at, column_names(table))
         found: dict[str, tuple[str, ...]] = {}
-        for column, heading in data.items():
+        for key, heading in data.items():
             headings = heading if isinstance(heading, list) else [heading]
             if all(isinstance(one, str) and one.strip() for one in headings) and headings:
-                found[column] = tuple(headings)
+                found[column_of(table, key) or key] = tuple(headings)
             else:
-                self._say("wrong-value", (*at, column), value="", expected="it should be a heading in quotation marks")
+                self._say("wrong-value", (*at, key), value="", expected="it should be a heading in quotation marks")
         return found
 
 

@@ -164,7 +164,7 @@ def test_the_error_names_the_first_fault_and_counts_the_others(tmp_path: Path) -
         ('[site]\nname = "x"\n[map.tables]\ncord = "x.csv"', "map.tables.cord", 'did you mean "cords"?'),
         ('[site]\nname = "x"\n[map.columns.cord]\na = "Von"', "map.columns.cord", 'did you mean "cords"?'),
         ('[site]\nname = "x"\n[map.columns.cords]\nlable = "Nr"', "map.columns.cords.lable", 'did you mean "label"?'),
-        ('[site]\nname = "x"\n[map]\nform = "schedule"\n[map.columns]\nJack = "F"', "map.columns.Jack", '"jack"?'),
+        ('[site]\nname = "x"\n[map]\nform = "schedule"\n[map.columns]\nJackk = "F"', "map.columns.Jackk", '"jack"?'),
     ],
 )
 def test_a_key_that_is_not_known_is_answered_with_the_nearest(
@@ -304,3 +304,8 @@ def test_the_line_of_a_key_is_found(path: tuple[str | int, ...], line: int | Non
     text = '[site]\nname = "x" # [[switch]]\n\n[[switch]]\nname = "a"\n[switch.snmp]\nport = 1\n\n'
     text += '[[switch]]\nname = "b"\nssh.user = "c"\n'
     assert line_of(text, path) == line
+
+
+def test_a_column_may_be_named_by_any_of_its_usual_words(tmp_path: Path) -> None:
+    site = load(tmp_path, '[map]\nform = "schedule"\n[map.columns]\nmac = "Adresse"\n"Panel jack" = "Feld"')
+    assert site.map.columns == {"schedule": {"macs": ("Adresse",), "jack": ("Feld",)}}
