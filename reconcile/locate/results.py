@@ -157,7 +157,7 @@ def _judge(
     ends = _ends(names, network.proved, at, wire)
     unasked, by_map = names.unasked_at(at, wire)
     if unasked:
-        words = f"heard on this port, where {'the map has ' if by_map else ''}{unasked}, which was not asked"
+        words = f"heard on this port, which {'by the map ' if by_map else ''}leads to {unasked}, and that was not asked"
         return Placement(mac, None, Grade.AMBIGUOUS, ends, words, vlans, map_broke_tie=by_map)
     words = _edge_words(int(company[at])) if reason == Reason.EDGE else _WORDS[reason]
     loose = network.proved.unless(x) if at >= 0 else ()
