@@ -20,7 +20,7 @@ MOST_ROWS = 12
 def with_evidence(findings: Sequence[Finding], picture: Picture, sightings: pd.DataFrame) -> list[Finding]:
     """The same findings, each with its rows. One pass over the sightings, however many findings there are."""
     heard = _heard({mac for f in findings for mac in f.macs}, sightings)
-    return [f.model_copy(update={"evidence": tuple(_rows(f, picture, heard))}) for f in findings]
+    return [f.model_copy(update={"evidence": (*f.evidence, *_rows(f, picture, heard))}) for f in findings]
 
 
 def _heard(macs: set[str], sightings: pd.DataFrame) -> dict[str, list[Evidence]]:

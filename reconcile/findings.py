@@ -20,6 +20,14 @@ class Kind(StrEnum):
     UNDOCUMENTED_DEVICE = "undocumented device"
     UPLINK_ELSEWHERE = "uplink elsewhere"  # a link between switches that leads elsewhere than documented
     PORT_NOT_FOUND = "port not found"  # a documented port that the switch does not have
+    SLOW_LINK = "slow link"  # slower than both ends and the channel allow
+    DUPLEX_MISMATCH = "duplex mismatch"  # one end runs full, the other half duplex
+    RISING_ERRORS = "rising errors"  # FCS, alignment or late-collision errors since the snapshot before
+    POWER_BUDGET = "power budget"  # a supply may have to refuse somebody
+
+
+QUALITY = frozenset({Kind.SLOW_LINK, Kind.DUPLEX_MISMATCH, Kind.RISING_ERRORS, Kind.POWER_BUDGET})
+"""Kinds that say how good a link is, not where it leads: no movement of cords in the map explains them."""
 
 
 class Severity(StrEnum):

@@ -11,6 +11,7 @@ from collectors.snapshot import Neighbour, Port, Snapshot
 from reconcile.channels import Channel, Channels, StepKind
 from reconcile.findings import Place
 from reconcile.frames import Coverage
+from reconcile.limits.values import DEFAULT_LIMITS, Limits
 from reconcile.locate.placement import Grade, Located, Placement, PortRef, Uplink
 from reconcile.matching import Matching
 from reconcile.patchmap.model import Device, End, PatchMap
@@ -22,6 +23,7 @@ class Picture:
 
     `channel_at` has the documented channel of each observed port. `maybe_at` has, by candidate port, the stations
     that could be at several. `announced_at` has the one port at which an address names itself as the neighbour.
+    `before` is an earlier snapshot, for what only a difference tells; `limits` what links are measured by.
     """
 
     patch_map: PatchMap
@@ -39,6 +41,8 @@ class Picture:
     maybe_at: Mapping[PortRef, tuple[Placement, ...]]
     aggregate_of: Mapping[PortRef, PortRef]
     members_of: Mapping[PortRef, tuple[PortRef, ...]]
+    before: Snapshot | None = None
+    limits: Limits = DEFAULT_LIMITS
 
     def port_of(self, end: End | None) -> PortRef | None:
         """The observed port that a documented end names, if its switch answered and has it."""
@@ -105,6 +109,9 @@ def draw(
     matching: Matching,
     located: Located,
     coverage: Coverage,
+    *,
+    before: Snapshot | None = None,
+    limits: Limits = DEFAULT_LIMITS,
 ) -> Picture:
     """Indexes everything once."""
     ports = {PortRef(s.name, p.name): p for s in snapshot.switches for p in s.ports}
@@ -127,6 +134,8 @@ def draw(
         maybe_at=_maybe_at(located),
         aggregate_of=aggregate_of,
         members_of=_members(aggregate_of),
+        before=before,
+        limits=limits,
     )
 
 

@@ -15,9 +15,10 @@ from typing import Literal
 
 from collectors.access import SwitchAccess
 from reconcile.errors import SiteError
+from reconcile.limits.values import DEFAULT_LIMITS, Limits
 from reconcile.patchmap.messages import fault
 from reconcile.patchmap.model import Origin, fold
-from reconcile.site_file import MAX_SITE_NAME, SITE_FILE, Settings, SiteFile
+from reconcile.site_file import MAX_SITE_NAME, SITE_FILE, CordsTable, LabelsTable, Settings, SiteFile
 
 MAX_SITE_BYTES = 4_000_000
 """A thousand switches take some 200 kB."""
@@ -45,6 +46,9 @@ class Site:
     map: MapSource
     settings: Settings = field(default_factory=Settings)
     origins: Mapping[str, Origin] = field(default_factory=dict)
+    limits: Limits = DEFAULT_LIMITS
+    cords: CordsTable = field(default_factory=CordsTable)
+    labels: LabelsTable = field(default_factory=LabelsTable)
 
     def access(self, name: str) -> SwitchAccess | None:
         """How to ask the switch of that name; None for a switch that is documented and not asked."""
@@ -76,7 +80,10 @@ def load_site(folder: Path) -> Site:
         raise SiteError(str(path), problem, first.hint, content.faults)
     table = content.map
     source = MapSource(table.form, folder / table.path, table.sheet, table.encoding, table.tables, content.columns)
-    return Site(folder, content.site.name, content.accesses, source, content.settings, content.origins)
+    return Site(
+        folder, content.site.name, content.accesses, source, content.settings, content.origins,
+        Limits(content.limits), content.cords or CordsTable(), content.labels or LabelsTable(),
+    )  # fmt: skip
 
 
 def _read(path: Path) -> str:

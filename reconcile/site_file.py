@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterable, Mapping
 from typing import Any, Literal, TypeVar
@@ -9,6 +10,7 @@ from typing import Any, Literal, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from collectors.access import SnmpAccess, SshAccess, SwitchAccess
+from reconcile.limits.values import LIMIT_NAMES, Override
 from reconcile.patchmap.columns import TABLES, column_names, column_of
 from reconcile.patchmap.messages import fault, quoted, suggestion
 from reconcile.patchmap.model import Fault, Origin, fold
@@ -64,12 +66,48 @@ class Settings(_Strict):
     )
 
 
+class CordsTable(_Strict):
+    """The table [cords]: how cords are measured and bought. Lengths in metres; the defaults are common practice."""
+
+    stock_m: tuple[float, ...] = Field(
+        (0.5, 1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0), min_length=1, description="lengths that can be bought"
+    )
+    to_side_m: float = Field(0.25, ge=0, le=5, description="from a jack to the vertical cable guide beside the rack")
+    around_m: float = Field(1.6, ge=0, le=10, description="from the front of a rack to its rear")
+    slack_m: float = Field(0.2, ge=0, le=5, description="for bends and for moving one position, both ends together")
+    at_device_m: float = Field(3.0, gt=0, le=100, description="cord from the outlet to a device")
+    gauge_awg: int = Field(26, ge=10, le=40, description="conductor size of what is bought")
+    spare_percent: float = Field(10.0, ge=0, le=1000, description="bought beyond need, at least one of a kind")
+    colours: dict[str, str] = Field(
+        default_factory=dict, description='kind of device -> colour; "link" between switches, "other" for the rest'
+    )
+
+
+class LabelsTable(_Strict):
+    """The table [labels]: what is written on both ends of cords and cables. `{here}` is the end that bears it."""
+
+    cord: str = Field("{here} > {there}", min_length=1, max_length=200)
+    cable: str = Field("{here} > {there}", min_length=1, max_length=200)
+
+    @field_validator("cord", "cable")
+    @classmethod
+    def _known_fields(cls, pattern: str) -> str:
+        fields = re.findall(r"\{([^{}]*)\}", pattern)
+        left = re.sub(r"\{[^{}]*\}", "", pattern)
+        if not set(fields) <= {"here", "there", "label", "room"} or "{" in left or "}" in left:
+            raise ValueError("it should use no other fields than {here}, {there}, {label} and {room}")
+        return pattern
+
+
 KEYS: dict[str, tuple[str, ...]] = {
-    "": ("site", "map", "settings", "snmp", "ssh", "switch"),
+    "": ("site", "map", "settings", "limits", "cords", "labels", "snmp", "ssh", "switch"),
     "site": tuple(SiteTable.model_fields),
     "map": tuple(MapTable.model_fields),
     "map.tables": TABLES,
     "settings": tuple(Settings.model_fields),
+    "limits": LIMIT_NAMES,
+    "cords": tuple(CordsTable.model_fields),
+    "labels": tuple(LabelsTable.model_fields),
     "snmp": tuple(SnmpAccess.model_fields),
     "ssh": tuple(SshAccess.model_fields),
     "switch": tuple(SwitchAccess.model_fields),
@@ -103,6 +141,9 @@ class SiteFile:
         self.site = self._model(SiteTable, data.get("site", {}), ("site",))
         self.map = self._model(MapTable, data.get("map", {}), ("map",))
         self.settings = self._model(Settings, data.get("settings", {}), ("settings",))
+        self.cords = self._model(CordsTable, data.get("cords", {}), ("cords",))
+        self.labels = self._model(LabelsTable, data.get("labels", {}), ("labels",))
+        self.limits = dict(self._limits(data.get("limits", {})))
         self.origins: dict[str, Origin] = {}
         self.accesses = tuple(self._switches(data))
         self.columns = self._columns(self.map) if self.map else {}
@@ -202,6 +243,17 @@ class SiteFile:
         if other is not origin:
             self._say("switch-twice", (*at, "name"), name=quoted(name), other=f"line {other.row}")
         return other is origin
+
+    def _limits(self, data: object) -> Iterable[tuple[str, Override]]:
+        """[limits."<name>"]: the site's own values, each with its reason."""
+        if not isinstance(data, dict):
+            self._say("wrong-value", ("limits",), value="", expected='it should be tables: [limits."<name>"]')
+            return
+        self._unknown(data, ("limits",), LIMIT_NAMES)
+        for name, own in data.items():
+            found = self._model(Override, own, ("limits", name)) if name in LIMIT_NAMES else None
+            if found:
+                yield name, found
 
     def _columns(self, source: MapTable) -> dict[str, dict[str, tuple[str, ...]]]:
         """[map.columns]: flat for a schedule, a table per table for the other forms."""

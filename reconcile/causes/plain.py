@@ -57,6 +57,7 @@ _WORDS: dict[Kind, _Words] = {
         ("look what is there; write its address into the map, or put {device} back",),
         (
             "the device was replaced",
+            "the device was taken away, and later another one plugged in there",
             "the device has a new network card, a dock, or changes its address by itself",
             "the far end of the cord was moved to another outlet",
         ),
@@ -81,7 +82,42 @@ _WORDS: dict[Kind, _Words] = {
         ("the name was mistyped in the map", "the switch was replaced, or a module was taken out"),
         "read the port names on the switch",
     ),
+    Kind.SLOW_LINK: _Words(
+        "slow link",
+        "The link at {at} came up slower than it could: {seen}.",
+        ("change the cords one at a time and see whether the speed returns; then test the fixed cable",),
+        (
+            "a broken pair: 4-5 or 7-8, which only gigabit and faster need",
+            "a cord with two pairs",
+            "a port forced to the lower speed, at either end",
+            "a device that sleeps: many drop to 10 or 100 Mbit/s then",
+            "an old device, dock or module that can do no more",
+        ),
+        "ask again while the device is awake; then try a cord that is known to be good",
+    ),
+    Kind.DUPLEX_MISMATCH: _Words(
+        "duplex mismatch",
+        "The two ends of the link at {at} disagree on duplex: {seen}.",
+        ("set both ends to negotiate, or both to the same speed and duplex",),
+        ("one end is forced and the other negotiates, so that it falls back to half duplex",),
+        "read the settings of both ends",
+    ),
+    Kind.RISING_ERRORS: _Words(
+        "rising errors",
+        "Frames arrive damaged at {at}: {seen}.",
+        ("look for a tight bend or a loose plug, then change the cords one at a time and compare again",),
+        ("a bad cord or termination", "a duplex mismatch, where collisions come late", "interference or a long cable"),
+        "change one part and see whether the count still rises",
+    ),
+    Kind.POWER_BUDGET: _Words(
+        "power budget",
+        "A power supply of {at} may not suffice: {seen}.",
+        ("move a powered device to another switch, or put in a larger supply; set priorities before that",),
+    ),
 }
+
+_SAID_BY_THE_SWITCH = frozenset({Kind.SHUT_PORT, Kind.DUPLEX_MISMATCH, Kind.RISING_ERRORS, Kind.POWER_BUDGET})
+"""Stories that tell no more than what the switches themselves say."""
 
 
 def plain_cause(finding: Finding) -> Cause:
@@ -100,7 +136,7 @@ def plain_cause(finding: Finding) -> Cause:
         story=words.story.format_map(facts),
         findings=(finding.key,),
         undo=(*before_unplugging(link=finding.kind is Kind.UPLINK_ELSEWHERE), *undo),
-        sure=finding.kind is Kind.SHUT_PORT,  # the switch itself says so
+        sure=finding.kind in _SAID_BY_THE_SWITCH,
         same_in_effect=words.same,
         decides=words.decides.format_map(facts),
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,6 +23,11 @@ REREAD = 2
 def latest(site: Site) -> Path:
     """Where the last snapshot of a site is kept."""
     return site.folder / "snapshots" / "latest.json"
+
+
+def previous(site: Site) -> Path:
+    """Where the one before it is kept: a difference of counters needs two."""
+    return latest(site).with_name("previous.json")
 
 
 def ask_site(site: Site, *, quiet: bool) -> Snapshot:
@@ -60,8 +67,20 @@ def keep(snapshot: Snapshot, site: Site, out: Path | None = None) -> Path:
             path = path.with_name("interrupted.json")
     elif out.exists() and not (out.is_file() or out.is_dir()):
         raise SnapshotError(str(out), "is a device or a pipe, which a snapshot would replace", "the name of a file")
+    if path == latest(site) and path.is_file():
+        _keep_previous(site)
     save_snapshot(snapshot, path)
     return path
+
+
+def _keep_previous(site: Site) -> None:
+    """Copies the latest snapshot before it is replaced: whatever fails afterwards, the latest is still there."""
+    scratch = previous(site).with_suffix(f".{os.getpid()}.part")
+    try:
+        shutil.copyfile(latest(site), scratch)
+        scratch.replace(previous(site))
+    finally:
+        scratch.unlink(missing_ok=True)
 
 
 def interrupted(snapshot: Snapshot) -> bool:

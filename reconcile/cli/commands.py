@@ -15,6 +15,7 @@ from reconcile.cli.compare import reconcile
 from reconcile.cli.demo import demo, simulate
 from reconcile.cli.failures import Command
 from reconcile.cli.follow import trace
+from reconcile.cli.limits import limits
 from reconcile.cli.options import Common
 from reconcile.cli.probing import probe
 from reconcile.cli.setup import init, record
@@ -27,6 +28,7 @@ COMMANDS: tuple[Callable[..., None], ...] = (
     collect,
     reconcile,
     trace,
+    limits,
     demo,
     simulate,
     probe,

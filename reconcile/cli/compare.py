@@ -10,6 +10,7 @@ import typer
 
 from reconcile.cli.asking import ask_site, interrupted, keep, latest
 from reconcile.cli.failures import INTERRUPTED
+from reconcile.cli.limits import BeforeOption, earlier_than
 from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, common, open_map, open_site
 from reconcile.cli.streams import coloured, columns, say, show
 
@@ -26,6 +27,7 @@ def reconcile(
     snapshot: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Compare with this snapshot. Default: the latest.")
     ] = None,
+    before: BeforeOption = None,
     site: SiteOption = None,
     form: FormatOption = Format.TEXT,
     out: OutOption = None,
@@ -51,7 +53,7 @@ def reconcile(
             raise typer.Exit(INTERRUPTED)
     else:
         seen = load_snapshot(snapshot or latest(here))
-    result = pipeline.reconcile(patch_map, seen)
+    result = pipeline.reconcile(patch_map, seen, before=earlier_than(seen, here, before), limits=here.limits)
     result.gaps.extend(map_gap(faults))
     show(report(result, form, out), out)
     raise typer.Exit(result.exit_code)

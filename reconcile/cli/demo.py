@@ -28,7 +28,8 @@ from reconcile.reports.escape import visible
 from reconcile.reports.layout import Sheet
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
+    from typing import Any
 
     from collectors.access import SwitchAccess
     from reconcile.result import Result
@@ -36,12 +37,16 @@ if TYPE_CHECKING:
 
 DEMO_COMMUNITY = "saltmarsh-read"
 _NOT_FOR_PLAYING = shutil.ignore_patterns("expected*", "snapshots", "*.py", "__pycache__")
+_NOT_FOR_READING = shutil.ignore_patterns("*.py", "__pycache__")
 _LOOPBACK = ("127.0.0.1", "localhost")
 
 
 def demo(
     context: typer.Context,
-    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="The folder to make.")] = Path("saltmarsh"),
+    folder: Annotated[Path | None, typer.Argument(metavar="[DIR]", help="The folder to make.")] = None,
+    limits: Annotated[
+        bool, typer.Option("--limits", help="Another invented site: all as documented, and hardly a channel sound.")
+    ] = False,
 ) -> None:
     """Show a whole run on an invented site with drift.
 
@@ -52,6 +57,10 @@ def demo(
     from reconcile import pipeline
     from reconcile.site import load_site
 
+    if limits:
+        _demo_of_limits(context, folder or Path("hatchery"))
+        return
+    folder = folder or Path("saltmarsh")
     lay_out(folder)
     site = load_site(folder)
     if not common(context).quiet:
@@ -66,6 +75,16 @@ def demo(
     result = pipeline.reconcile(open_map(site)[0], snapshot)
     show(report(result, Format.TEXT, None))
     show(_next_steps(folder, result))
+
+
+def _demo_of_limits(context: typer.Context, folder: Path) -> None:
+    """Two snapshots a day apart lie in the folder already: errors rise only between two."""
+    from reconcile.cli.limits import limits
+
+    _copy("limits_site", "cable-limits", folder, _NOT_FOR_READING)
+    if not common(context).quiet:
+        show(f"An invented site, now in {folder}; go there and try toneout limits, spare and cords.\n\n")
+    limits(context, site=folder)
 
 
 def simulate(
@@ -94,12 +113,12 @@ def simulate(
     serve_forever(recordings, announce, community=community, ports=ports)
 
 
-def demo_source() -> Path:
-    """The demo site: inside the installed package, or in fixtures/ of a checkout."""
+def demo_source(packed: str = "demo_site", story: str = "saltmarsh") -> Path:
+    """A demo site: inside the installed package, or in fixtures/ of a checkout."""
     import reconcile
 
     package = Path(reconcile.__file__).parent
-    for place in (package / "demo_site", package.parent / "fixtures" / "sites" / "saltmarsh"):
+    for place in (package / packed, package.parent / "fixtures" / "sites" / story):
         if (place / "toneout.toml").is_file():
             return place
     raise SiteError(str(package), "the demo site is not installed", "pip install --force-reinstall toneout")
@@ -109,14 +128,18 @@ def lay_out(folder: Path) -> None:
     """Copies the demo site, and writes the file with its community, closed to others. Never overwrites anything."""
     from reconcile.site import load_site
 
-    if folder.exists():
-        hint = f"toneout demo ANOTHER_DIR, or toneout --site {folder} reconcile"
-        raise SiteError(str(folder), "is there already; nothing was written", hint)
-    shutil.copytree(demo_source(), folder, ignore=_NOT_FOR_PLAYING, copy_function=shutil.copyfile)
+    _copy("demo_site", "saltmarsh", folder, _NOT_FOR_PLAYING)
     for access in load_site(folder).accesses:
         reference = access.snmp.community if access.snmp else None
         if reference and reference.startswith("file:"):
             _write_secret(folder / reference.removeprefix("file:"))
+
+
+def _copy(packed: str, story: str, folder: Path, ignore: Callable[[Any, list[str]], set[str]]) -> None:
+    if folder.exists():
+        hint = f"toneout demo ANOTHER_DIR, or toneout --site {folder} reconcile"
+        raise SiteError(str(folder), "is there already; nothing was written", hint)
+    shutil.copytree(demo_source(packed, story), folder, ignore=ignore, copy_function=shutil.copyfile)
 
 
 def _write_secret(path: Path) -> None:

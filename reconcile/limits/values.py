@@ -52,6 +52,7 @@ _P, _R, _D, _M = Standing.PUBLISHED, Standing.RESTATED, Standing.DERIVED, Standi
 _TIA_LENGTH = "TIA-568 horizontal cabling, as restated by maxxam.co.uk and telegaertner.com"
 _WORK_AREA = "TIA-568 work-area cords, as restated by siemon.com"
 _REACH_COPPER = "IEEE 802.3 media tables, as restated by kb.wisc.edu"
+_TIA_WARM = "TIA-568 temperature table"
 _TSB155 = "TIA TSB-155, as quoted by flukenetworks.com"
 _FIBRE = "IEEE 802.3 reach tables, as restated by blog.leviton.com and ethernetalliance.org"
 _POE = "IEEE 802.3af/at/bt power classes, as tabled in a TRENDnet manual"
@@ -77,8 +78,21 @@ _TABLE: dict[str, Limit] = {
     "Category 8 fixed cable length": Limit(24, "m", "TIA-568 Category 8", _M),
     "10GBASE-T on Category 6, should work": Limit(37, "m", _TSB155, _R),
     "10GBASE-T on Category 6, at most": Limit(55, "m", _TSB155, _R),
+    "fixed cable at 20 C, unscreened": Limit(90, "m", _TIA_LENGTH, _R),
+    "fixed cable at 25 C, unscreened": Limit(89, "m", _TIA_WARM, _M),
+    "fixed cable at 30 C, unscreened": Limit(87, "m", _TIA_WARM, _M),
+    "fixed cable at 35 C, unscreened": Limit(85.5, "m", _TIA_WARM, _M),
     "fixed cable at 40 C, unscreened": Limit(84, "m", "TIA-568 temperature table, flukenetworks.com", _R),
+    "fixed cable at 45 C, unscreened": Limit(81.7, "m", _TIA_WARM, _M),
     "fixed cable at 50 C, unscreened": Limit(79.5, "m", "TIA-568-B.2-1 annex G, connectionsplus.ca", _R),
+    "fixed cable at 55 C, unscreened": Limit(77.2, "m", _TIA_WARM, _M),
+    "fixed cable at 60 C, unscreened": Limit(75, "m", _TIA_WARM, _M),
+    "length lost per degree above 20 C, unscreened": Limit(0.4, "%", "ISO/IEC 11801-1 default rule, to 40 C", _M),
+    # bandwidth, MHz
+    "bandwidth of Category 5E": Limit(100, "MHz", "TIA-568, trade press", _R),
+    "bandwidth of Category 6": Limit(250, "MHz", "TIA-568, trade press", _R),
+    "bandwidth of Category 6A": Limit(500, "MHz", "TIA-568, trade press", _R),
+    "bandwidth of Category 8": Limit(2000, "MHz", "TIA-568, trade press", _R),
     # reach of twisted-pair Ethernet, metres
     "10BASE-T reach": Limit(100, "m", _REACH_COPPER, _R),
     "100BASE-TX reach": Limit(100, "m", _REACH_COPPER, _R),
@@ -139,11 +153,19 @@ _TABLE: dict[str, Limit] = {
     "class 6 at the device": Limit(51, "W", _POE, _R),
     "class 7 at the device": Limit(62, "W", _POE, _R),
     "class 8 at the device": Limit(71.3, "W", _POE, _R),
+    "supply above which the local code has rules of its own": Limit(
+        60, "W", "NEC table 725.144 (2017, 2020) applies only above it, siemon.com", _R
+    ),
+    "rise in a bundle": Limit(15, "K", "TSB-184-A design limit, as told by a Panduit paper", _R),
+    "bits per tolerated bit error": Limit(1e10, "bits", "IEEE 802.3: bit error ratio of 1 in 10^10, 1000BASE-T", _M),
     # mechanics
     "bend radius of unscreened cable": Limit(4, "times its diameter", "TIA-568.0-D, cablinginstall.com", _R),
     "copper loop resistance, channel": Limit(25, "ohm", "flukenetworks.com, belden.com", _R),
     "copper loop resistance, permanent link": Limit(21, "ohm", "flukenetworks.com, belden.com", _R),
 }
+
+LIMIT_NAMES = tuple(_TABLE)
+"""What a site may override."""
 
 
 class Limits:
@@ -166,3 +188,7 @@ class Limits:
     def items(self) -> list[tuple[str, Limit]]:
         """All of them, in the order of the table."""
         return list(self._table.items())
+
+
+DEFAULT_LIMITS = Limits()
+"""As published, without a site's own values."""

@@ -356,7 +356,7 @@ def test_collect_without_a_secret_costs_that_switch_alone_and_is_code_3(
 
 
 def test_a_fault_of_our_own_is_one_line_and_verbose_tells_more(site: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken(*_: object) -> None:
+    def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("no\x1b[31m cake")
 
     monkeypatch.setattr("reconcile.pipeline.reconcile", broken)
@@ -371,7 +371,7 @@ def test_a_fault_of_our_own_is_one_line_and_verbose_tells_more(site: Path, monke
 
 
 def test_one_fault_inside_a_group_of_tasks_is_told_as_itself(site: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken(*_: object) -> None:
+    def broken(*_: object, **__: object) -> None:
         raise ExceptionGroup("unhandled errors in a TaskGroup", [PermissionError(13, "Permission denied", "x.csv")])
 
     monkeypatch.setattr("reconcile.pipeline.reconcile", broken)
@@ -381,7 +381,7 @@ def test_one_fault_inside_a_group_of_tasks_is_told_as_itself(site: Path, monkeyp
 
 
 def test_ctrl_c_is_code_130_without_a_traceback(site: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def interrupted(*_: object) -> None:
+    def interrupted(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr("reconcile.pipeline.reconcile", interrupted)

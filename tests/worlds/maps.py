@@ -180,12 +180,13 @@ def _outlet(row: Outlet) -> dict[str, str]:
 
 
 def _fixed_cables(record: PatchMap) -> Table:
-    """A row per cable; the ties between two panels are one row with ranges."""
+    """A row per cable; ties between two panels that are alike are one row with ranges."""
     panels = {panel.name for panel in record.panels}
     bundles: dict[object, list[FixedCable]] = {}
     for row in record.fixed_cables:
         tie = {row.a.name, row.b.name} <= panels
-        bundles.setdefault((row.a.name, row.b.name) if tie else (row.a, row.b), []).append(row)
+        alike = row.model_dump(exclude={"label", "a", "b", "origin", "headings", "extra"}).values()
+        bundles.setdefault((row.a.name, row.b.name, *alike) if tie else (row.a, row.b), []).append(row)
     return [
         {
             "label": rows[0].label if len(rows) == 1 else f"{rows[0].label}-{rows[-1].label}",
@@ -231,7 +232,14 @@ def _device(row: Device) -> dict[str, str]:
 
 
 def _range(names: Sequence[str]) -> str:
-    """`Gi1/0/1-24` for names that count up by one; a single name as it is."""
+    """`Gi1/0/1-24, Te1/1/1-4` for names that count up by one within each stem; a single name as it is."""
+    stems: dict[str, list[str]] = {}
+    for name in names:
+        stems.setdefault(name.rstrip("0123456789"), []).append(name)
+    return ", ".join(map(_one_range, stems.values()))
+
+
+def _one_range(names: Sequence[str]) -> str:
     if len(names) < 2:
         return "".join(names)
     first, last = names[0], names[-1]

@@ -111,11 +111,19 @@ def test_the_usual_spellings_of_a_category_meet(text: str, form: str | None) -> 
 
 def test_temperature_table() -> None:
     # flukenetworks.com (40 C) and connectionsplus.ca on TIA-568-B.2-1 annex G (50 C).
-    assert fixed_length_at(40) == (84.0, Standing.RESTATED)
-    assert fixed_length_at(50) == (79.5, Standing.RESTATED)
-    assert fixed_length_at(45)[1] is Standing.MEMORY
+    assert [fixed_length_at(celsius, LIMITS).value for celsius in (20, 40, 50)] == [90, 84.0, 79.5]
+    assert [fixed_length_at(celsius, LIMITS).standing for celsius in (40, 50)] == [Standing.RESTATED] * 2
+    assert fixed_length_at(42.5, LIMITS).value == pytest.approx((84.0 + 81.7) / 2, abs=0.01)
+    assert fixed_length_at(45, LIMITS).standing is Standing.MEMORY
     with pytest.raises(ValueError, match="60"):
-        fixed_length_at(61)
+        fixed_length_at(61, LIMITS)
+
+
+def test_the_percentage_rule_gives_a_little_less_than_the_table() -> None:
+    # ISO/IEC 11801-1 default of 0.4 % per degree above 20 C (from memory): 90 x (1 - 20 x 0.004) = 82.8 m at 40 C.
+    lost = LIMITS["length lost per degree above 20 C, unscreened"]
+    assert 90 * (1 - 20 * lost.value / 100) == pytest.approx(82.8)
+    assert lost.standing is Standing.MEMORY
 
 
 @pytest.mark.parametrize(
