@@ -105,11 +105,12 @@ def _noted(facts: Facts, cover: Cover, doubt: _Doubt, best: Solution, found: Sol
         doubt.gap = min(doubt.gap, gap)
     if gap >= _limit(part, doubt) or not instead:
         return False
-    if not alike or any(tells.order for tells in instead.values()):
+    if not alike or any(tells.order for tells in (*instead.values(), *displaced)):
         doubt.others.append(tuple(instead[c] for c in sorted(instead)))
     # The next story must differ in an event, if this one has any, and not only in who is off.
     leading = [c for c, tells in instead.items() if tells.deed not in _FATES] or list(instead)
-    doubt.cuts.append(Cut(frozenset(t for c in leading for t in _same_effect(facts, part, c)), len(leading) - 1))
+    twins = frozenset(t for c in leading for t in _same_effect(facts, part, c)) - best.columns
+    doubt.cuts.append(Cut(twins, len(leading) - 1))
     return True
 
 

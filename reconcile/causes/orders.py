@@ -21,6 +21,7 @@ from reconcile.causes.prices import LENGTH, map_bits, step_bits
 
 LONGEST_STEP = 8
 _LEAST_BLOCK = 3  # devices; two neighbours off by the same step are two moves
+_STRAYS = 2  # witnesses at either end that may not belong to a block
 _SLEEPERS = 4  # silent cords at either end of a block that may belong to it
 _LEAST_WITNESSES = 2  # heard devices that must agree on a port-order map; only prunes, the bits decide
 _LEAST_AGREEMENT = 0.4  # of the displaced ones that they are among
@@ -111,18 +112,23 @@ def _cords(facts: Facts, row: _Row, step: int) -> Iterator[_Cord | None]:
 
 
 def _stretch(facts: Facts, row: _Row, step: int, stretch: Sequence[_Cord]) -> Iterator[Ordered]:
-    """Blocks from the first witness to the last, with some silent cords at either end."""
-    witnesses = [i for i, cord in enumerate(stretch) if cord.device >= 0 and facts.at[cord.device] == cord.target]
-    if not witnesses:
-        return
-    first, last = witnesses[0], witnesses[-1]
+    """Blocks from about the first witness to about the last."""
     order = Order(row.along, row.ident, f"shifted by {step:+d}", step)
-    for low in range(1 + _sleepers(facts, stretch[:first][::-1])):
-        for high in range(1 + _sleepers(facts, stretch[last + 1 :])):
-            sends = _sends(facts, row, stretch[first - low : last + high + 1])
-            ordered = _shifted(facts, order, sends)
+    for start in _starts(facts, stretch):
+        for end in _starts(facts, stretch[::-1]):
+            ordered = _shifted(facts, order, _sends(facts, row, stretch[start : len(stretch) - end]))
             if len(ordered.event.moves) >= _LEAST_BLOCK:
                 yield ordered
+
+
+def _starts(facts: Facts, stretch: Sequence[_Cord]) -> list[int]:
+    """Where a block may begin: at one of the first witnesses, for the very first may have moved by chance beside the
+    block, or at one of the silent cords before them."""
+    witnesses = [i for i, cord in enumerate(stretch) if cord.device >= 0 and facts.at[cord.device] == cord.target]
+    if not witnesses:
+        return []
+    silent = _sleepers(facts, stretch[: witnesses[0]][::-1])
+    return [*range(witnesses[0] - silent, witnesses[0]), *witnesses[: 1 + _STRAYS]]
 
 
 def _sleepers(facts: Facts, neighbours: Sequence[_Cord]) -> int:

@@ -23,7 +23,7 @@ def cheapest_story(plan: Plan, heard: Heard) -> list[Explained]:
     facts = Facts(plan, heard)
     displaced = [d for d, at in enumerate(facts.at) if at >= 0 and at != facts.home[d]]
     unruly = disturbed(facts, displaced)
-    events = [*_events(facts, displaced), *replugs(facts, unruly)]
+    events = _events(facts, displaced, unruly)
     cover = Cover(facts, events)
     best = cover.solve(Variant(i) for i in range(len(cover.components)))
     story = explained(facts, cover, best, distrusted(facts, unruly))
@@ -32,12 +32,13 @@ def cheapest_story(plan: Plan, heard: Heard) -> list[Explained]:
     return [*story, *(alone(facts, event) for event in (*asleep, *_untouched(facts, cover)))]
 
 
-def _events(facts: Facts, displaced: list[int]) -> list[Event]:
+def _events(facts: Facts, displaced: Sequence[int], unruly: Mapping[int, Sequence[int]]) -> list[Event]:
     """Every event that may have happened: single hands first, then orders, each with what happened within it."""
     homeless = [
         d for d in np.flatnonzero((facts.heard.at < 0) & (facts.plan.home >= 0)).tolist() if _homeless(facts, d)
     ]
     events = list(hand_events(as_documented(facts), [*displaced, *homeless]))
+    events += list(replugs(facts, unruly, events))
     events += silent_moves(facts, homeless)
     replaced = {event.moves[0].device: i for i, event in enumerate(events) if event.deed is Deed.REPLACED}
     orders: dict[int, Ordered] = {}

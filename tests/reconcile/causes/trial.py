@@ -140,7 +140,7 @@ def score(seen: Scene, faults: Sequence[Fault], story: Sequence[Explained]) -> T
         tally.observable += 1
         best = any(truth.matches(e.event) for e in story)
         reported = best or any(truth.matches(x) for e in story for other in e.others for x in other)
-        reported = reported or truth.longer_than_told(story)
+        reported = reported or truth.longer_than_told(story) or any(truth.is_half_of(e.event) for e in story)
         tally.best += best
         tally.in_class += reported
         if not reported:
@@ -203,6 +203,13 @@ class _Truth:
             if event.deed in (Deed.CROSSED, Deed.ROTATED) and len(heard) < len(event.moves):
                 told |= heard
         return self.heard <= told
+
+    def is_half_of(self, event: Event) -> bool:
+        """One device gone and another come in its place is what the report calls replaced."""
+        if event.deed is not Deed.REPLACED:
+            return False
+        gone = self.deed is Deed.GONE and {m.device for m in event.moves} == {d for d, _ in self.moves}
+        return gone or (self.deed is Deed.COME and set(event.newcomers) == self.ports)
 
     def _heard_of(self, event: Event) -> set[tuple[int, int]]:
         at = self.seen.heard.at
