@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from itertools import combinations
+from math import prod
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -17,7 +18,7 @@ import numpy as np
 from reconcile.locate.arrays import UNKNOWN
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     import numpy.typing as npt
 
@@ -26,7 +27,8 @@ if TYPE_CHECKING:
     from reconcile.locate.wires import LinkEnd
 
 MOST = 4  # switches
-_LIMIT = 100_000  # ways to give wires to ports that are tried for one tree
+_MOST_WAYS = 100_000  # ways to give the wires of one tree to ports that are tried
+_MOST_WORK = 20_000_000  # all ways times the different ways in which stations were seen: a few tenths of a second
 _ELSEWHERE = -3  # a port that faces none of the switches
 
 
@@ -103,39 +105,60 @@ class Agreement:
 
 @dataclass(slots=True)
 class Puzzle:
-    """A few switches and what they saw. `facing[a][b]`: ports of a that b may be behind."""
+    """A few switches and what they saw. `facing[a][b]`: ports of a that b may be behind.
+
+    `silent[a]`: ports of a on which nothing was heard. They are all alike, so that one stands for all of them.
+    """
 
     tables: Tables
     margin: int
     facing: list[list[list[int]]]
+    silent: list[list[int]]
 
     @classmethod
     def of(cls, closure: Closure) -> Puzzle:
         """All switches of the closure, as far as pairs have come."""
         tables = closure.tables
         n = tables.switches
+        silent = [_silent_ports(tables, a) for a in range(n)]
         facing: list[list[list[int]]] = [[[] for _ in range(n)] for _ in range(n)]
         for a, b in combinations(range(n), 2):
             there, here = closure.facing(a, b, tables.witnesses)
-            facing[a][b], facing[b][a] = there.tolist(), here.tolist()
-        return cls(tables, closure.margin, facing)
+            facing[a][b] = [p for p in there.tolist() if p not in silent[a][1:]]
+            facing[b][a] = [p for p in here.tolist() if p not in silent[b][1:]]
+        return cls(tables, closure.margin, facing, silent)
 
     def agreement(self) -> Agreement | None:
         """Tries everything; None where that is too much, or nothing fits."""
         patterns, weight = self._patterns()
+        domains = [self._domains(shape) for shape in shapes(self.tables.switches)]
+        sizes = [prod(len(d) for d in domain.values()) for domain in domains]
+        if max(sizes) > _MOST_WAYS or sum(sizes) * patterns.shape[1] > _MOST_WORK:
+            return None
         stations = self.tables.port[:, self.tables.switches :]
         result = None
-        for shape in shapes(self.tables.switches):
-            ways = self._ways(shape)
-            if ways is None:
-                return None
+        for shape, domain in zip(shapes(self.tables.switches), domains, strict=True):
+            ways = self._ways(shape, domain)
             homeless = ~np.logical_or.reduce([self._fits(patterns, ways, place) for place in ways.places()])
             ways = ways.keep(weight @ homeless < self.margin)
             if ways.count:
                 result = result or self._nothing_yet(ways)
                 result.links &= _links(ways)
-                for place in ways.places():
-                    self._narrow(result, stations, ways, place)
+                fits = {place: self._fits(stations, ways, place) for place in ways.places()}
+                somewhere = np.logical_or.reduce(list(fits.values()))
+                result.always[~somewhere.all(1)] = False  # one of the few that the margin lets contradict a way
+                for place, fit in fits.items():
+                    self._narrow(result, stations, ways, place, fit)
+        return self._for_all_silent(result) if result else None
+
+    def _for_all_silent(self, result: Agreement) -> Agreement:
+        """What holds for the silent port that stands for others may hold for each of them, and is certain for none."""
+        for a, ports in enumerate(self.silent):
+            if len(ports) > 1:
+                flat = self.tables.base[a] + np.array(ports)
+                result.always[:, flat] = False
+                result.ever[:, flat] = np.any(result.ever[:, flat], axis=1, keepdims=True)
+                result.links = {link for link in result.links if not any(x == a and p in ports for x, p in link)}
         return result
 
     def _patterns(self) -> tuple[Ports, Counts]:
@@ -148,24 +171,33 @@ class Puzzle:
         patterns, weight = np.unique(seen, axis=1, return_counts=True)
         return patterns, weight.astype(np.int32)
 
-    def _ways(self, shape: Shape) -> Ways | None:
-        slots = [(a, w) for w, members in enumerate(shape.wires) for a in sorted(members)]
-        domains = []
-        for a, w in slots:
-            beyond = [set(self.facing[a][b]) for b, first in enumerate(shape.step[a]) if first == w]
-            domains.append(np.array(sorted(set.intersection(*beyond)), np.int16))
-        size = int(np.prod([len(d) for d in domains]))
-        if size > _LIMIT:
-            return None
-        port = dict(zip(slots, (g.ravel() for g in np.meshgrid(*domains, indexing="ij")), strict=True))
-        ok = np.ones(size, bool)
-        for (a, v), (b, w) in combinations(slots, 2):
+    def _domains(self, shape: Shape) -> dict[tuple[int, int], list[int]]:
+        """The ports that each switch may have on each of its wires."""
+        domains = {}
+        for w, members in enumerate(shape.wires):
+            for a in sorted(members):
+                beyond = [set(self.facing[a][b]) for b, first in enumerate(shape.step[a]) if first == w]
+                domains[a, w] = sorted(set.intersection(*beyond))
+        return domains
+
+    def _ways(self, shape: Shape, domains: dict[tuple[int, int], list[int]]) -> Ways:
+        grid = np.meshgrid(*(np.array(d, np.int16) for d in domains.values()), indexing="ij")
+        port = {slot: g.ravel() for slot, g in zip(domains, grid, strict=True)}
+        ok = np.ones(grid[0].size, bool)
+        for a, silent in enumerate(self.silent):
+            used = np.zeros(len(ok), np.intp)
+            for slot in [slot for slot in port if slot[0] == a] if silent else ():
+                is_silent = port[slot] == silent[0]
+                port[slot] = np.where(is_silent, np.array([*silent, -1])[np.minimum(used, len(silent))], port[slot])
+                used += is_silent
+            ok &= used <= len(silent)
+        for (a, v), (b, w) in combinations(port, 2):
             if a == b:
                 ok &= port[a, v] != port[b, w]
         for a, p, b, q in self.tables.adjacent:
             both = [w for w, members in enumerate(shape.wires) if a in members and b in members]
             ok &= np.logical_or.reduce([(port[a, w] == p) & (port[b, w] == q) for w in both] or [ok & False])
-        return Ways(shape, port, size).keep(ok)
+        return Ways(shape, port, len(ok)).keep(ok)
 
     def _fits(self, seen: Ports, ways: Ways, place: Place) -> Bools:
         """[column of `seen`, way]: a station that was seen so may be at this place."""
@@ -187,30 +219,32 @@ class Puzzle:
         shape = (self.tables.port.shape[1] - self.tables.switches, len(self.tables.owner))
         return Agreement(_links(ways), np.ones(shape, bool), np.zeros(shape, bool))
 
-    def _narrow(self, result: Agreement, stations: Ports, ways: Ways, place: Place) -> None:
-        """Takes one place of one shape into account."""
-        fits = self._fits(stations, ways, place)
-        for x in np.flatnonzero(fits.any(1)).tolist():
-            on = np.zeros((int(fits[x].sum()), len(self.tables.owner)), bool)
-            for a, ports in self._ports_at(ways, place, fits[x], stations[:, x]):
-                on[:, self.tables.base[a] : self.tables.base[a + 1]] = ports
-            several = place.switch >= 0 and on.sum(1).max() > 1  # unsighted edge ports: any one of them
-            result.always[x] &= False if several else on.all(0)
-            result.ever[x] |= on.any(0)
+    def _narrow(self, result: Agreement, stations: Ports, ways: Ways, place: Place, fits: Bools) -> None:
+        """Takes one place of one shape into account: in how many of the ways that fit each port is on that wire."""
+        possible = fits.any(1)
+        fit = fits.astype(np.float32)
+        on = np.zeros((len(fits), len(self.tables.owner)), np.float32)
+        for a in ways.shape.wires[place.wire] if place.wire >= 0 else (place.switch,):
+            numbers = np.arange(self.tables.ports[a])
+            own = slice(self.tables.base[a], self.tables.base[a + 1])
+            if place.wire >= 0:
+                on[:, own] = fit @ (ways.port[a, place.wire][:, None] == numbers)
+                continue
+            free = np.repeat(self.tables.is_open[a, None, : len(numbers)], ways.count, 0)
+            for w, members in enumerate(ways.shape.wires):
+                if a in members:
+                    free &= ways.port[a, w][:, None] != numbers
+            unseen = stations[a] == UNKNOWN
+            on[:, own] = (fit @ free) * (unseen[:, None] | (stations[a][:, None] == numbers))
+            result.always[unseen & (fit @ (free.sum(1) > 1) > 0)] = False  # any one of several ports
+        result.always[possible] &= (on == fit.sum(1)[:, None])[possible]
+        result.ever |= on > 0
 
-    def _ports_at(self, ways: Ways, place: Place, which: Bools, seen: Ports) -> Iterator[tuple[int, Bools]]:
-        """Switches with an end at this place, and their ports there as [way, port]."""
-        numbers = [np.arange(n) for n in self.tables.ports]
-        if place.wire >= 0:
-            for a in ways.shape.wires[place.wire]:
-                yield a, ways.port[a, place.wire][which][:, None] == numbers[a]
-            return
-        a = place.switch
-        free = np.repeat(self.tables.is_open[a, None, : len(numbers[a])], int(which.sum()), 0)
-        for w, members in enumerate(ways.shape.wires):
-            if a in members:
-                free &= ways.port[a, w][which][:, None] != numbers[a]
-        yield a, free if seen[a] == UNKNOWN else free & (numbers[a] == seen[a])
+
+def _silent_ports(tables: Tables, a: int) -> list[int]:
+    heard = set(tables.port[a].tolist()) | {p for x, p, y, q in tables.adjacent if x == a}
+    heard |= {q for x, p, y, q in tables.adjacent if y == a}
+    return [p for p in np.flatnonzero(tables.is_open[a, : tables.ports[a]]).tolist() if p not in heard]
 
 
 def _links(ways: Ways) -> set[tuple[LinkEnd, LinkEnd]]:

@@ -123,5 +123,5 @@ def _agree(result: Inference, agreement: Agreement) -> None:
                 homes.at[x] = int(agreement.always[x].argmax())
             homes.reason[x] = Reason.ALL_AGREE
             homes.wire[x] = result.tree.wire_of[result.tables.end(int(homes.at[x]))]
-        elif agreement.ever[x].any() and x in homes.choices:
+        elif result.closure.margin == 1 and agreement.ever[x].any() and x in homes.choices:
             homes.choices[x] = Choice(ports=np.flatnonzero(agreement.ever[x]))
