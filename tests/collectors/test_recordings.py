@@ -38,7 +38,7 @@ async def _collect_all(endpoints: dict[str, tuple[str, int]]) -> Collected:
     gate = asyncio.Semaphore(3)
 
     async def collect(name: str, host: str, port: int) -> CollectedSwitch | FailedSwitch:
-        snmp = {"community": "env:TONEOUT_TEST_COMMUNITY", "port": port, "timeout": 4, "retries": 3, "in_flight": 2}
+        snmp = {"community": "env:TONEOUT_TEST_COMMUNITY", "port": port, "timeout": 15, "retries": 3, "in_flight": 2}
         access = SwitchAccess.model_validate({"name": name, "address": host, "snmp": snmp})
         async with gate:
             return await SnmpCollector().collect(
