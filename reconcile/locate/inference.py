@@ -54,6 +54,13 @@ class Inference:
         seen = self.tables.port[self.tree.loose, self.tables.switches + x]
         return tuple(np.array(self.tree.loose)[on & ~((side >= 0) & (side == seen))].tolist())
 
+    def is_there(self, g: int) -> bool:
+        """Whether g is loose, and one place alone is left for it."""
+        if g not in self.tree.loose:
+            return False
+        k = self.tree.loose.index(g)
+        return int(self.openings.on_wire[:, k].sum() + self.openings.on_port[:, k].sum()) == 1
+
     def joined(self, w: int) -> list[list[LinkEnd]]:
         """The ends of a trunk wire, in groups that are on one wire whatever loose switch may be there."""
         on = np.flatnonzero(self.openings.on_wire[w]) if self.tree.loose else np.zeros(0, np.intp)

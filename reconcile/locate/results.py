@@ -175,7 +175,10 @@ def _judge(
     if reason in PROVED:
         unless = tuple(names.names[g] for g in loose)
         others = _loose_ports(names, network.proved, loose, x)
-        if network.mapped and network.mapped.homes.at[x] != at:
+        best = likely or network.proved
+        agrees = int(best.homes.reason[x]) in PROVED and best.homes.at[x] == at
+        is_there = any(best.is_there(g) for g in best.unless(x)) if agrees else True
+        if is_there or (network.mapped and network.mapped.homes.at[x] != at):
             words = f"heard on this port, and {' or '.join(unless)}, which no sighting places, may be there"
             return Placement(mac, None, Grade.AMBIGUOUS, ends + others, words, vlans)
         return Placement(mac, ends[0], Grade.CERTAIN_UNLESS, ends + others, words, vlans, unless)
