@@ -133,9 +133,10 @@ def _at_own_socket(placement: Placement, device: Device, picture: Picture) -> bo
 
 
 def _direction_only(placement: Placement, picture: Picture) -> bool:
-    """True when the station was heard only on ports that lead to other switches. Its own switch may not have been
-    read, or may have forgotten it sooner than the others did: neither says that it is not where the map has it."""
-    return placement.at is None and all(picture.faces_switch(port) for port in placement.candidates)
+    """True when the station may have been heard only on ports that lead to other switches. Its own switch may not
+    have been read, or may have forgotten it sooner than the others did (at once, when its cable was pulled): neither
+    says that it is not where the map has it."""
+    return placement.at is None and any(picture.faces_switch(port) for port in placement.candidates)
 
 
 def _judge_port(channel: Channel, port: PortRef | None, picture: Picture) -> Judgement | None:
