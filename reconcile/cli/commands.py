@@ -12,6 +12,7 @@ import typer
 from reconcile.cli.check import check
 from reconcile.cli.collect import collect
 from reconcile.cli.compare import reconcile
+from reconcile.cli.cords import cords
 from reconcile.cli.demo import demo, simulate
 from reconcile.cli.failures import Command
 from reconcile.cli.follow import trace
@@ -19,6 +20,7 @@ from reconcile.cli.limits import limits
 from reconcile.cli.options import Common
 from reconcile.cli.probing import probe
 from reconcile.cli.setup import init, record
+from reconcile.cli.spare import spare
 from reconcile.cli.streams import WIDEST, set_up_logs
 from reconcile.cli.tell import schema, version
 
@@ -29,6 +31,8 @@ COMMANDS: tuple[Callable[..., None], ...] = (
     reconcile,
     trace,
     limits,
+    spare,
+    cords,
     demo,
     simulate,
     probe,

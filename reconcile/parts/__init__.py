@@ -1,0 +1,1 @@
+"""What to buy and what to write on it: cord lengths from the rack, the order list, label texts."""
