@@ -10,6 +10,7 @@ from reconcile.limits.copper import (
     category,
     cord_budget,
     fixed_length_at,
+    is_hint,
     judge_lengths,
     judge_speed,
     lowest,
@@ -199,3 +200,47 @@ def test_every_number_names_its_source_and_a_site_may_set_it() -> None:
 def test_a_limit_that_does_not_exist_is_refused_by_name() -> None:
     with pytest.raises(SiteError, match="no such limit"):
         Limits({"fixed cable lenght": Override(value=85, reason="a slip of the pen")})
+
+
+@pytest.mark.parametrize(("category_", "megahertz"), [("5E", 100), ("6", 250), ("6A", 500), ("8", 2000)])
+def test_bandwidth_of_categories(category_: str, megahertz: float) -> None:
+    # TIA-568, trade press.
+    assert LIMITS[f"bandwidth of Category {category_}"].value == megahertz
+
+
+def test_unscreened_cable_of_6_mm_is_bent_by_24_mm_at_least() -> None:
+    # TIA-568.0-D as told by cablinginstall.com: four times its diameter.
+    assert LIMITS["bend radius of unscreened cable"].value * 6 == 24
+
+
+def test_loop_resistance_of_channel_and_permanent_link() -> None:
+    # flukenetworks.com, belden.com.
+    assert LIMITS["copper loop resistance, channel"].value == 25
+    assert LIMITS["copper loop resistance, permanent link"].value == 21
+
+
+def test_a_supply_of_60_watts_is_below_the_reach_of_the_code_s_own_table() -> None:
+    # siemon.com on NEC table 725.144 of 2017 and 2020: it applies only above 60 W, so not to class 6.
+    above = LIMITS["supply above which the local code has rules of its own"].value
+    assert not LIMITS["class 6 at the switch"].value > above
+    assert LIMITS["class 8 at the switch"].value > above
+
+
+def test_the_longest_work_area_cords() -> None:
+    # 70 m, 24 AWG, 5 m in the room: 26.67 - 5 = 21.67, capped at 22 m (siemon.com, TIA-568-B.1); 80 m: 13.33 m.
+    for fixed, work_area in ((70, 21.67), (80, 13.33)):
+        budget = cord_budget(fixed, 24, LIMITS)
+        assert budget is not None
+        assert budget - LIMITS["cords in the room"].value == pytest.approx(work_area, abs=0.01)
+        assert work_area <= LIMITS["longest work-area cord, 24 AWG"].value
+
+
+@pytest.mark.parametrize(
+    ("application", "fibre"),
+    [("100GBASE-SR4", "OM3"), ("100GBASE-SR4", "OM4"), ("25GBASE-SR", "OM3"), ("25GBASE-SR", "OM4")],
+)
+def test_what_is_only_remembered_is_never_more_than_a_hint(application: str, fibre: str) -> None:
+    # No text was at hand for 70 m and 100 m: usable as an overridable default only.
+    limit = LIMITS[f"{application} on {fibre}"]
+    assert (limit.value, limit.standing) == ({"OM3": 70, "OM4": 100}[fibre], Standing.MEMORY)
+    assert is_hint(judge_reach(application, fibre, 150, LIMITS))
