@@ -33,7 +33,12 @@ def check(
 
         show(checked.render_columns(describe_columns(), form.value, width=columns(out), colour=coloured(out)), out)
         return
-    patch_map, faults = read_and_check(open_site(context, site))
+    from reconcile.channels import resolve
+    from reconcile.limits.faults import limit_faults
+
+    here = open_site(context, site)
+    patch_map, faults = read_and_check(here)
+    faults = (*faults, *limit_faults(resolve(patch_map), here.limits))
     show(checked.render(patch_map, faults, form.value, width=columns(out), colour=coloured(out)), out)
     if faults:
         raise typer.Exit(COULD_NOT_RUN if any(fault.severity.value == "error" for fault in faults) else DRIFT)

@@ -157,6 +157,9 @@ RELATIONS = {
     ),
     "device-nowhere": _warn("device {name} is documented at no place", "fill in at, or add its cord"),
     "open-end": _warn("the channel from {start} ends at {end} with nothing there", "add the device or the cord"),
+    "beyond-limit": _warn(
+        "the channel at {channel} is beyond a limit: {because}", "{do}; toneout limits has the source"
+    ),
     "mac-twice": Message("{mac} is an address of {other} as well", "correct one of the two"),
     "mac-group": Message("{mac} is a {what} address, which no device can have", "read it from the device again"),
     "mac-zero": Message("00:00:00:00:00:00 is no device's address", "read it from the device again, or clear it"),

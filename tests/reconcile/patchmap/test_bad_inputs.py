@@ -14,6 +14,7 @@ import pytest
 
 from reconcile.channels import resolve
 from reconcile.errors import SiteError
+from reconcile.limits.faults import limit_faults
 from reconcile.patchmap import grids
 from reconcile.patchmap.check import check_map, check_site
 from reconcile.patchmap.files import read_map
@@ -32,7 +33,9 @@ def faults_of(site: Path) -> list[Fault]:
     except SiteError as error:
         return list(error.faults)
     patch_map, faults = read_map(here)
-    return [*faults, *check_map(patch_map, resolve(patch_map)), *check_site(here, patch_map)]
+    channels = resolve(patch_map)
+    beyond = limit_faults(channels, here.limits)
+    return [*faults, *check_map(patch_map, channels), *check_site(here, patch_map), *beyond]
 
 
 def sparse_file(folder: Path) -> Path:
