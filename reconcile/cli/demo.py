@@ -11,6 +11,7 @@ What `simulate` expects of a site folder, and what the demo site therefore has:
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 from dataclasses import replace
@@ -84,7 +85,8 @@ def _demo_of_limits(context: typer.Context, folder: Path) -> None:
     _copy("limits_site", "cable-limits", folder, _NOT_FOR_READING)
     if not common(context).quiet:
         show(f"An invented site, now in {folder}; go there and try toneout limits, spare and cords.\n\n")
-    limits(context, site=folder)
+    with contextlib.suppress(typer.Exit):  # what it finds is what a demo is for
+        limits(context, site=folder)
 
 
 def simulate(
@@ -193,6 +195,8 @@ def _next_steps(folder: Path, result: Result) -> str:
         (f"cd {folder}", "everything is in this folder"),
         (trace, "its whole channel, and what was seen on it"),
         ("toneout check", "faults of the map itself"),
+        ("toneout limits", "whether each channel is as good as it should be; toneout demo --limits has bad ones"),
+        ("toneout spare", "what is free"),
         ("toneout reconcile --format csv", "the same report for a spreadsheet"),
         ("toneout simulate", "the switches again; leave it running, and in another terminal:"),
         ("toneout reconcile --collect", "plug a cord elsewhere in map/cords.csv first, and see"),

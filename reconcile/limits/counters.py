@@ -14,8 +14,9 @@ from reconcile.locate.placement import PortRef
 
 COUNTER32 = 2**32
 _TICKS = 2**32
-_CLOCK_SLACK = 600.0
-"""Seconds by which two clocks may disagree before a difference of sysUpTime is taken for a restart."""
+_CLOCK_SLACK = 120.0
+"""Seconds by which two clocks may disagree before a difference of sysUpTime is taken for a restart: reading a slow
+switch takes that long. A thousandth of the time that passed comes on top, for clocks that drift."""
 
 
 class Rise(NamedTuple):
@@ -53,7 +54,7 @@ def restarted(before: CollectedSwitch, now: CollectedSwitch) -> str:
         return "the switch does not tell for how long it has been up"
     expected = (old + passed * 100) % _TICKS
     apart = abs(new - expected) / 100
-    if min(apart, _TICKS / 100 - apart) > _CLOCK_SLACK + passed * 0.01:
+    if min(apart, _TICKS / 100 - apart) > _CLOCK_SLACK + passed * 0.001:
         return "the switch, or its agent, restarted in between"
     return ""
 
@@ -98,6 +99,7 @@ def _rise(ref: PortRef, before: Port, now: Port, seconds: float) -> Rise:
                 errors[name] = found
     octets = None
     if "in_octets" in before.counters and "in_octets" in now.counters:
-        # A 32-bit octet counter wraps in 34 s at 1 Gbit/s: only a rise of a counter that is larger is trusted.
+        # Size 0: a fall is never taken for a wrap, since a 32-bit octet counter wraps in 34 s at 1 Gbit/s. Wraps that
+        # hide in a rise make the traffic look less and the errors more: rather an alarm too many than one too few.
         octets = difference(before.counters["in_octets"], now.counters["in_octets"], size=0)
     return Rise(ref, errors, seconds, None if octets is None else 8 * octets, tuple(unknown))

@@ -44,6 +44,7 @@ def test_a_fall_counts_as_a_wrap_only_near_the_end_of_the_range(before: int, now
     [
         (TICKS, 2 * TICKS, True),
         (TICKS, 500, False),  # it started anew five seconds ago
+        (50_000, TICKS - 500, False),  # it had started eight minutes before, and did so again five seconds later
         (TICKS, 9 * TICKS, False),  # another agent answers, or its clock was set
         (2**32 - TICKS // 2, TICKS // 2, True),  # TimeTicks wrap after 497 days: no restart
         (None, TICKS, False),
