@@ -22,6 +22,7 @@ from reconcile.cli.probing import probe
 from reconcile.cli.setup import init, record
 from reconcile.cli.spare import spare
 from reconcile.cli.streams import WIDEST, set_up_logs
+from reconcile.cli.swap import swap
 from reconcile.cli.tell import schema, version
 
 COMMANDS: tuple[Callable[..., None], ...] = (
@@ -39,6 +40,9 @@ COMMANDS: tuple[Callable[..., None], ...] = (
     record,
     schema,
 )
+
+GROUPS: tuple[typer.Typer, ...] = (swap,)
+"""Commands of several words: `toneout swap start`."""
 
 EXIT_CODES = """
 Exit codes: 0 nothing to report; 1 drift (check: something to look at in the map); 2 could not run: wrong use, a site
@@ -60,6 +64,8 @@ app = typer.Typer(
 )
 for command in COMMANDS:
     app.command(cls=Command)(command)
+for group in GROUPS:
+    app.add_typer(group)
 
 
 @app.callback()

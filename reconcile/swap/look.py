@@ -1,0 +1,69 @@
+"""One map and one snapshot as a picture: the part of the flow that comes before verdicts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from collectors.snapshot import Snapshot
+from reconcile.channels import resolve
+from reconcile.frames import observe
+from reconcile.locate import locate
+from reconcile.locate.placement import Grade, PortRef
+from reconcile.matching import documented_links, match_ports
+from reconcile.patchmap.model import PatchMap
+from reconcile.picture import Picture, draw
+from reconcile.ports import is_socket
+
+
+@dataclass(frozen=True)
+class Look:
+    """A picture with the look-ups that comparing two of them needs.
+
+    `heard_at` has the ports of each voice: a placed station's address, or what a neighbour calls itself.
+    `perhaps_at` has the candidates of stations that could be at several ports.
+    """
+
+    picture: Picture
+    sockets: dict[str, tuple[PortRef, ...]]
+    heard_at: dict[str, set[PortRef]] = field(default_factory=dict)
+    perhaps_at: dict[str, set[PortRef]] = field(default_factory=dict)
+
+    def link_up(self, port: PortRef) -> bool:
+        """True when the port says that it has link."""
+        state = self.picture.ports.get(port)
+        return state is not None and state.oper in ("up", "dormant")
+
+    def voices_at(self, port: PortRef) -> set[str]:
+        """Everybody heard at the port, or at the aggregate that it is a member of."""
+        stations = {placement.mac for placement in self.picture.stations(port)}
+        return stations | {voice_of(n.chassis_id, n.system_name) for n in self.picture.neighbours.get(port, ())} - {""}
+
+
+def look(patch_map: PatchMap, snapshot: Snapshot) -> Look:
+    """Follows the map, places every station, and indexes who was heard where."""
+    channels = resolve(patch_map)
+    observed = observe(snapshot)
+    matching = match_ports(channels, snapshot)
+    located = locate(observed, documented_links(channels, matching))
+    picture = draw(patch_map, channels, snapshot, matching, located, observed.coverage)
+    sockets = {
+        switch.name: tuple(PortRef(switch.name, port.name) for port in switch.ports if is_socket(port))
+        for switch in snapshot.switches
+    }
+    found = Look(picture, sockets)
+    for mac, placement in located.placements.items():
+        if placement.at is not None:
+            found.heard_at.setdefault(mac, set()).add(placement.at)
+        elif placement.grade in (Grade.AMBIGUOUS, Grade.CERTAIN_UNLESS):
+            found.perhaps_at.setdefault(mac, set()).update(placement.candidates)
+    for port, rows in picture.neighbours.items():
+        for row in rows:
+            if voice := voice_of(row.chassis_id, row.system_name):
+                found.heard_at.setdefault(voice, set()).add(port)
+    return found
+
+
+def voice_of(chassis_id: str, system_name: str) -> str:
+    """How a neighbour is known again: by its chassis id, else by its name. Never equal to a station's address."""
+    said = chassis_id or system_name
+    return f"neighbour {said}" if said else ""
