@@ -23,6 +23,7 @@ from reconcile.cli.setup import init, record
 from reconcile.cli.spare import spare
 from reconcile.cli.streams import WIDEST, set_up_logs
 from reconcile.cli.swap import swap
+from reconcile.cli.teardown import teardown
 from reconcile.cli.tell import schema, version
 
 COMMANDS: tuple[Callable[..., None], ...] = (
@@ -34,6 +35,7 @@ COMMANDS: tuple[Callable[..., None], ...] = (
     limits,
     spare,
     cords,
+    teardown,
     demo,
     simulate,
     probe,

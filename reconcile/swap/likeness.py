@@ -55,7 +55,7 @@ def traits(seen: Look, switch: str, rename: dict[str, str]) -> list[Traits]:
     picture = seen.picture
     found = []
     for ref in seen.sockets.get(switch, ()):
-        uplink = picture.uplink(ref)
+        uplink = seen.uplink(ref)
         channel = picture.channel_at.get(ref)
         peer = uplink.peer if uplink else ""
         there = uplink.there if uplink else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from collectors.snapshot import Table
 from reconcile.locate.placement import PortRef
@@ -28,7 +29,7 @@ def judge_links(before: Look, after: Look, ports: Correspondence) -> tuple[list[
         known = told.get(link.key)
         if known is None or outcome.rank < known.rank:  # what one end proves holds for both
             told[link.key] = outcome
-    return list(told.values()), list(_extra(free, taken))
+    return [replace(told[key], ports=key) for key in told], list(_extra(free, taken))
 
 
 def _expected(link: LinkThere, ports: Correspondence) -> LinkThere | None:
@@ -93,7 +94,7 @@ def _untold(wanted: LinkThere | None, after: Look) -> str:
     gap = coverage.gap(wanted.here.switch, Table.INTERFACES)
     if gap or not after.link_up(wanted.here):
         return gap
-    if after.picture.uplink(wanted.here) or after.picture.stations(wanted.here):
+    if after.uplink(wanted.here) or after.picture.stations(wanted.here):
         return ""
     return coverage.gap(wanted.here.switch, Table.NEIGHBOURS) or "the link is up; no neighbour has told its name yet"
 

@@ -8,9 +8,9 @@ from collectors.snapshot import Snapshot
 from reconcile.channels import resolve
 from reconcile.frames import observe
 from reconcile.locate import locate
-from reconcile.locate.placement import Grade, PortRef
+from reconcile.locate.placement import Grade, PortRef, Uplink
 from reconcile.matching import documented_links, match_ports
-from reconcile.patchmap.model import PatchMap
+from reconcile.patchmap.model import PatchMap, fold
 from reconcile.picture import Picture, draw
 from reconcile.ports import is_socket
 
@@ -20,13 +20,20 @@ class Look:
     """A picture with the look-ups that comparing two of them needs.
 
     `heard_at` has the ports of each voice: a placed station's address, or what a neighbour calls itself.
-    `perhaps_at` has the candidates of stations that could be at several ports.
+    `perhaps_at` has the candidates of stations that could be at several ports; `devices` are folded names.
     """
 
     picture: Picture
     sockets: dict[str, tuple[PortRef, ...]]
+    devices: frozenset[str]
     heard_at: dict[str, set[PortRef]] = field(default_factory=dict)
     perhaps_at: dict[str, set[PortRef]] = field(default_factory=dict)
+
+    def uplink(self, port: PortRef) -> Uplink | None:
+        """The switch that the network shows on this port. A documented device that calls itself a bridge (a server
+        with guests) is a device all the same."""
+        found = self.picture.uplink(port)
+        return None if found and found.there is None and fold(found.peer) in self.devices else found
 
     def link_up(self, port: PortRef) -> bool:
         """True when the port says that it has link."""
@@ -50,7 +57,7 @@ def look(patch_map: PatchMap, snapshot: Snapshot) -> Look:
         switch.name: tuple(PortRef(switch.name, port.name) for port in switch.ports if is_socket(port))
         for switch in snapshot.switches
     }
-    found = Look(picture, sockets)
+    found = Look(picture, sockets, frozenset(fold(device.name) for device in patch_map.devices))
     for mac, placement in located.placements.items():
         if placement.at is not None:
             found.heard_at.setdefault(mac, set()).add(placement.at)

@@ -10,11 +10,13 @@ from reconcile.swap.model import Left, Unsure
 
 @dataclass(frozen=True)
 class Outcome:
-    """Exactly one of: back (neither `left` nor `doubt`), left to do, in doubt."""
+    """Exactly one of: back (neither `left` nor `doubt`), left to do, in doubt. `ports` are where it was."""
 
     subject: str
     left: Left | None = None
     doubt: Unsure | None = None
+    ports: frozenset[PortRef] = frozenset()
+    voices: frozenset[str] = frozenset()
 
     @classmethod
     def back(cls, subject: str) -> Outcome:

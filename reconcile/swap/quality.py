@@ -57,7 +57,7 @@ def _port(
 
 def _heard_in(old: PortRef, new: PortRef, before: Look, after: Look) -> Iterator[tuple[Trouble, str, str]]:
     """Stations of the port that talk in other VLANs than they did."""
-    if before.picture.uplink(old):
+    if before.uplink(old):
         return
     was = {placement.mac: set(placement.vlans) for placement in before.picture.stations(old)}
     for placement in after.picture.stations(new):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from collectors.names import parse_mac
 from collectors.snapshot import Table
@@ -18,7 +19,9 @@ from reconcile.swap.watch import ThingThere, things_in
 def judge_things(before: Look, after: Look, ports: Correspondence) -> tuple[list[Outcome], list[Left]]:
     """An outcome for everybody who was there, and those who came extra."""
     was = things_in(before)
-    outcomes = [_judge(thing, before, after, ports) for thing in was]
+    outcomes = [
+        replace(_judge(thing, before, after, ports), ports=frozenset({thing.at}), voices=thing.voices) for thing in was
+    ]
     return outcomes, list(_extra(was, before, after, ports))
 
 
@@ -28,7 +31,7 @@ def _judge(thing: ThingThere, before: Look, after: Look, ports: Correspondence) 
     if belongs is not None and any(after.picture.same_place(port, belongs) for port in heard):
         return Outcome.back(thing.subject)
     # Seen from afar only, on ports that lead to other switches, it is nowhere that anybody could re-plug it.
-    places = sorted(port for port in heard if after.picture.uplink(port) is None)
+    places = sorted(port for port in heard if after.uplink(port) is None)
     if places:
         return Outcome.of(_left(thing, belongs, Trouble.MOVED, f"it is at {places[0]}", before, str(places[0])))
     if belongs is None:
@@ -69,7 +72,7 @@ def _missing(belongs: PortRef, after: Look) -> str:
         return f"{belongs} is administratively down"
     if not after.link_up(belongs):
         return f"{belongs} has no link"
-    if after.picture.uplink(belongs):
+    if after.uplink(belongs):
         return f"{belongs} faces a switch now"
     return f"{min(after.voices_at(belongs))} is at {belongs} instead"
 

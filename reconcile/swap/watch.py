@@ -52,7 +52,7 @@ def links_in(seen: Look) -> list[LinkThere]:
     found = []
     for ports in seen.sockets.values():
         for port in ports:
-            uplink = seen.picture.uplink(port)
+            uplink = seen.uplink(port)
             if uplink is not None and seen.link_up(port):
                 there = uplink.there
                 if there is not None and there in seen.picture.members_of:
@@ -69,7 +69,7 @@ def things_in(seen: Look) -> list[ThingThere]:
     found: list[ThingThere] = []
     for ports in seen.sockets.values():
         for port in ports:
-            if seen.link_up(port) and seen.picture.uplink(port) is None:
+            if seen.link_up(port) and seen.uplink(port) is None:
                 found += _on_port(port, seen)
     return found
 
