@@ -8,9 +8,9 @@ from datetime import datetime
 from pydantic import BaseModel, ConfigDict
 
 from collectors.snapshot import Snapshot
-from reconcile import locate
 from reconcile.channels import BrokenChannel, Channel, Step, StepKind
 from reconcile.findings import Finding
+from reconcile.locate import proof
 from reconcile.locate.placement import PortRef
 from reconcile.matching import documented_links
 from reconcile.patchmap.model import Cord, Device, End, FixedCable, PatchMap, fold
@@ -93,7 +93,7 @@ def trace(subject: Subject, comparison: Comparison, snapshot: Snapshot | None, *
 def _proof(mac: str, comparison: Comparison) -> tuple[str, ...]:
     picture = comparison.picture
     links = documented_links(picture.channels, picture.matching)
-    return tuple(locate.why(comparison.observed, mac, links))
+    return tuple(proof(comparison.observed, mac, links))
 
 
 def _channels_of(subject: Subject, picture: Picture) -> Iterator[Channel | BrokenChannel]:

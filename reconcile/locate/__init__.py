@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from reconcile.frames import Observed
     from reconcile.locate.placement import Located, PortRef
 
-__all__ = ["locate", "why"]
+__all__ = ["locate", "proof"]
 
 
 def locate(observed: Observed, documented_links: Collection[tuple[PortRef, PortRef]] = ()) -> Located:
@@ -24,9 +24,12 @@ def locate(observed: Observed, documented_links: Collection[tuple[PortRef, PortR
     return tell(examine(observed, documented_links))
 
 
-def why(observed: Observed, mac: str, documented_links: Collection[tuple[PortRef, PortRef]] = ()) -> list[str]:
-    """The rows that prove where a station is, a sentence each; `mac` as `collectors.names.parse_mac` gives it."""
-    from reconcile.locate.engine import examine
-    from reconcile.locate.why import why as explain
+def proof(observed: Observed, mac: str, documented_links: Collection[tuple[PortRef, PortRef]] = ()) -> list[str]:
+    """The rows that prove where a station is, a sentence each; `mac` as `collectors.names.parse_mac` gives it.
 
-    return explain(examine(observed, documented_links), mac)
+    Not called `why`: importing the module of that name would take its place in this package.
+    """
+    from reconcile.locate.engine import examine
+    from reconcile.locate.why import why
+
+    return why(examine(observed, documented_links), mac)

@@ -32,7 +32,7 @@ class Placement:
     """Where one station is attached.
 
     `at` is the one port for certain and probable placements, None for ambiguous ones; `candidates` are all ports
-    that fit, `at` included. `because` is one clause for people; rows that prove it come from `locate.why`.
+    that fit, `at` included. `because` is one clause for people; rows that prove it come from `locate.proof`.
     """
 
     mac: str

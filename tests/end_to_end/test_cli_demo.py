@@ -201,7 +201,10 @@ def test_simulate_says_when_a_port_is_taken(served: tuple[Path, list[str]]) -> N
 
 def test_trace_says_why_a_station_is_where_it_is(played: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
     site, _ = played
-    told = " ".join(run("--site", site, "trace", "00-30-DE-41-B7-09", "--why").stdout.split())
+    for _ in range(2):  # the second time the modules are loaded already
+        done = run("--site", site, "trace", "00-30-DE-41-B7-09", "--why")
+        assert done.exit_code == 0, done.stderr
+    told = " ".join(done.stdout.split())
     # The crossed tank controller: its own switch has it on the other jack's port, and every switch towards it agrees.
     assert "certain: at acc-1:Gi1/0/4" in told
     assert "core-1 has it on Ethernet2" in told

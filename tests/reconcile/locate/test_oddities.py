@@ -9,7 +9,7 @@ import pytest
 
 from collectors.snapshot import CollectedSwitch, Port, Sighting, Snapshot
 from reconcile.frames import observe
-from reconcile.locate import locate, why
+from reconcile.locate import locate, proof
 from reconcile.locate.placement import Grade, PortRef
 from tests.reconcile.locate.hand import TAKEN, Hand, certain, ends, mac
 
@@ -223,7 +223,7 @@ def test_rows_of_a_switch_that_are_not_together_are_read_all_the_same() -> None:
 
 
 def test_why_tells_the_rows_that_prove_a_placement() -> None:
-    told = why(Hand(JOINED, **TWO).observed(), mac("x"))
+    told = proof(Hand(JOINED, **TWO).observed(), mac("x"))
     assert told[0] == "certain: at lab:1, heard on this port, which faces no other switch"
     assert told[1] == "lab has it on 1 (learned, VLAN 1)"
     assert "no switch is behind lab:1: shed is behind 9 (its own address)" in told
@@ -233,9 +233,9 @@ def test_why_tells_the_rows_that_prove_a_placement() -> None:
 def test_why_tells_what_speaks_against_a_placement_and_why_one_is_missing() -> None:
     hand = Hand(JOINED, **TWO)
     observed = hand.observed(more={"lab": [("00:00:5e:00:01:07", 1, "3")]})
-    assert why(observed, "00:00:5e:00:01:07")[0].startswith("it is not placed: a virtual gateway")
-    assert why(observed, "00:00:00:12:34:56") == ["no switch that was asked has seen it"]
-    open_case = why(Hand(lab="x:1 y:9", shed="x:9 y:1").observed(), mac("x"))
+    assert proof(observed, "00:00:5e:00:01:07")[0].startswith("it is not placed: a virtual gateway")
+    assert proof(observed, "00:00:00:12:34:56") == ["no switch that was asked has seen it"]
+    open_case = proof(Hand(lab="x:1 y:9", shed="x:9 y:1").observed(), mac("x"))
     assert open_case[0].startswith(("ambiguous", "certain unless"))
-    tie = why(Hand(lab="x:1 y:9", shed="x:9 y:1").observed(), mac("x"), [(PortRef("lab", "9"), PortRef("shed", "9"))])
+    tie = proof(Hand(lab="x:1 y:9", shed="x:9 y:1").observed(), mac("x"), [(PortRef("lab", "9"), PortRef("shed", "9"))])
     assert "the documented links between switches decided it" in " ".join(tie)
