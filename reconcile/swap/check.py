@@ -41,8 +41,9 @@ def check_swap(before: Look, after: Look, ports: Correspondence, *, map_changed:
     """Compares two looks at one site through the correspondence of their ports."""
     outcomes, extra = judge(before, after, ports)
     left = [outcome.left for outcome in outcomes if outcome.left]
-    subjects = [(link.subject, link.here, Weight.LINK) for link in links_in(before)]
-    subjects += [(thing.subject, thing.at, thing.weight) for thing in things_in(before)]
+    back = {port for outcome in outcomes if outcome.is_back for port in outcome.ports}
+    subjects = [(link.subject, link.here, Weight.LINK) for link in links_in(before) if link.here in back]
+    subjects += [(thing.subject, thing.at, thing.weight) for thing in things_in(before) if thing.at in back]
     left += [*worse(subjects, before, after, ports), *extra]
     return SwapCheck(
         site=after.picture.snapshot.site or after.picture.patch_map.site,

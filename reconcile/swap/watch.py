@@ -96,7 +96,7 @@ def _on_port(port: PortRef, seen: Look) -> Iterator[ThingThere]:
     by_name = {device.name: device for device in (*picture.device_of.values(), *documented)}
     carriers = [by_name[name] for name in heard if by_name[name].carries]
     mute_carrier = next((d for d in documented if d.carries and not d.macs), None)
-    for name, voices in sorted(heard.items()):
+    for name, voices in sorted(heard.items(), key=lambda row: (not by_name[row[0]].carries, row[0])):
         yield ThingThere(name, port, _weight(by_name[name]), frozenset(voices))
     if strangers and mute_carrier:
         yield ThingThere(mute_carrier.name, port, Weight.CARRIER, frozenset(strangers))
