@@ -65,7 +65,7 @@ def mac_to_int(mac: str) -> int:
 
 def int_to_mac(number: int) -> str:
     """The inverse of `mac_to_int`."""
-    return _colons(f"{number:012x}")
+    return number.to_bytes(6, "big").hex(":")
 
 
 def address_kind(mac: str) -> AddressKind:

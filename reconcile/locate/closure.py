@@ -32,7 +32,11 @@ _SAMPLE = 2048  # widely heard witnesses among which voters on the main port of 
 _VOTERS = 24  # witnesses asked about one pair at first; all of them where these do not decide
 _SAMPLE = 2048  # widely heard witnesses that are tried before all of them
 _BULK = 8  # switches with unsettled pairs from which on these are tried all at once
-_BULK_VOTERS = 6  # witnesses on the main port of each switch, and as many on others, that are heard then
+_BULK_VOTERS = 12  # witnesses on the main port of each switch, and as many on others, that are heard then
+_IN_VAIN = 100  # switches in a row that settle nothing from which on the rest is not tried
+_QUESTIONS = 10_000  # pairs that are asked about one by one, and ...
+_HEARINGS = 3000  # pairs for which all witnesses are heard; a second's work on a campus
+_COMMON = 256  # widely heard witnesses that are asked about every switch that nothing places
 _PATIENCE = 12  # pairs in a row that a switch may fail on before it is taken for one that nothing places
 
 
@@ -44,6 +48,9 @@ class Closure:
     margin: int
     clashes: set[tuple[int, int]] = field(default_factory=set)
     _voters: list[tuple[int, Indexes, Indexes]] = field(default_factory=list)
+    _faced: dict[int, tuple[Bools, Bools]] = field(default_factory=dict)
+    _questions: int = _QUESTIONS
+    _hearings: int = _HEARINGS
 
     def run(self) -> None:
         """Completes the directions as far as the rules reach, cheap rules first."""
@@ -108,14 +115,17 @@ class Closure:
         np.fill_diagonal(missing, False)
         sees, is_seen = np.any(towards >= 0, axis=1), np.any(towards >= 0, axis=0)
         i, j = np.nonzero(missing & sees[:, None] & is_seen[None, :])
+        in_vain = 0
         for c in _central_first(towards):
-            if not len(i):
+            if not len(i) or in_vain > _IN_VAIN:
                 return
             row, column = towards[c], towards[:, c]
             ri, found = row[i], column[i]
             rj = row[j]
             ok = (ri != rj) & (np.minimum(ri, rj) >= 0) & (found >= 0)
+            in_vain += 1
             if ok.any():
+                in_vain = 0
                 towards[i[ok], j[ok]] = found[ok]
                 i, j = i[~ok], j[~ok]
 
@@ -154,8 +164,8 @@ class Closure:
             return False
         learned = False
         gain = -np.argsort(np.argsort(_central_first(towards)))
-        while (counts := pairs.sum(1)).any():
-            c = int(np.lexsort((gain, counts))[-1])
+        while (counts := pairs.sum(1)).any() and self._questions > 0:
+            c = int(np.where(counts > 0, gain, -len(gain)).argmax())
             failures = 0
             others = np.flatnonzero(pairs[c])
             pairs[c] = pairs[:, c] = False
@@ -184,7 +194,10 @@ class Closure:
         """
         towards = self.tables.towards
         learned = False
+        self._questions -= 1
         for columns in (self.voters(a, b), self.tables.witnesses):
+            if columns is self.tables.witnesses:
+                self._hearings -= 1
             mine, theirs = self.facing(a, b, columns)
             for here, there, ports in ((a, b, mine), (b, a, theirs)):
                 if towards[here, there] < 0 and len(ports) == 1:
@@ -192,7 +205,7 @@ class Closure:
                     learned = True
             if not len(mine):
                 self.clashes.add((min(a, b), max(a, b)))
-            if len(mine) <= 1 and len(theirs) <= 1:
+            if (len(mine) <= 1 and len(theirs) <= 1) or self._hearings <= 0:
                 break
         return learned
 
@@ -220,6 +233,40 @@ class Closure:
         if towards[b, a] >= 0:
             possible[:, np.arange(ports[b]) != towards[b, a]] = False
         return np.flatnonzero(possible.any(1)), np.flatnonzero(possible.any(0))
+
+    def facing_all(self, g: int) -> tuple[Bools, Bools]:
+        """[flat port]: g may be behind it; [switch, port of g]: that switch may be behind it.
+
+        What `facing` says of g and every other switch, by witnesses that g sees and some that many see; asked once.
+        """
+        if g not in self._faced:
+            self._faced[g] = self._face_all(g)
+        return self._faced[g]
+
+    def _face_all(self, g: int) -> tuple[Bools, Bools]:
+        tables, width = self.tables, self.tables.ports[g]
+        there, here = np.zeros(len(tables.owner), bool), np.zeros((tables.switches, width), bool)
+        open_pair = (tables.towards[g] < 0) | (tables.towards[:, g] < 0)
+        others = np.flatnonzero(open_pair)
+        _, on, off = self._voters[g]
+        common = tables.witnesses[:: len(tables.witnesses) // _COMMON + 1]
+        columns = np.unique(np.concatenate([on, off, common]))
+        columns = columns[tables.port[g, columns] >= 0]
+        mine, weight = tables.port[g, columns].astype(np.intp), self._weight(columns)
+        base = np.concatenate([[0], np.cumsum([tables.ports[a] for a in others.tolist()])]).astype(np.intp)
+        seen = tables.port[np.ix_(others, columns)]
+        k, x = np.nonzero(seen >= 0)
+        cells = (base[k] + seen[k, x]) * width + mine[x]
+        together = np.bincount(cells, weight[x], base[-1] * width).reshape(-1, width).astype(np.int32)
+        by_mine = np.add.reduceat(together, base[:-1], axis=0)
+        owner = np.repeat(np.arange(len(others)), np.diff(base))
+        against = (by_mine.sum(1)[owner] - together.sum(1))[:, None] - by_mine[owner] + together
+        flat = np.flatnonzero(open_pair[tables.owner])
+        possible = (against < self.margin) & tables.is_open[g, :width]
+        possible &= tables.flattened(tables.is_open)[flat][:, None]
+        there[flat] = possible.any(1)
+        here[others] = np.logical_or.reduceat(possible, base[:-1], axis=0)
+        return there, here
 
 
 def _central_first(towards: Ports) -> Indexes:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from reconcile.locate.facts import gather
 from reconcile.locate.identity import Directory, recognise
 from reconcile.locate.links import read_links
+from reconcile.locate.network_names import NetworkNames
 from reconcile.locate.networks import solve
 from reconcile.locate.placement import Grade, Located
-from reconcile.locate.results import NetworkNames, either, left_out, place_all
+from reconcile.locate.results import either, left_out, place_all
 from reconcile.locate.vlan_trees import by_tree, is_torn
 from reconcile.locate.wiring import conflicts_of, uplinks_of, wires_of
 
@@ -102,7 +103,8 @@ def tell(parts: list[Examined]) -> Located:
 def _tell_tree(examined: Examined) -> Located:
     placed = place_all(examined)
     wires = wires_of(examined)
-    busy = {frozenset(p.candidates) for p in placed.values() if p.at is not None and len(p.candidates) > 1}
+    sure = (p for p in placed.values() if p.grade in (Grade.CERTAIN, Grade.PROBABLE))
+    busy = {frozenset(p.candidates) for p in sure if len(p.candidates) > 1}
     certain = [w.wire.ends for w in wires if w.wire.grade is Grade.CERTAIN]
     return Located(
         placements=placed,

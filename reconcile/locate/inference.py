@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,10 +23,11 @@ if TYPE_CHECKING:
     from reconcile.locate.stations import Homes
     from reconcile.locate.wires import LinkEnd, Tree
 
+_ROUNDS = 4  # in which loose switches join the core, one wire at a time
 _DOUBTS = 3  # switches whose own addresses are left out, one after the other, where they contradict one another
 
 
-@dataclass(slots=True)
+@dataclass
 class Inference:
     """What follows from one set of tables, and all that it follows from.
 
@@ -50,23 +52,22 @@ class Inference:
             return ()
         n, w = int(self.homes.at[x]), int(self.homes.wire[x])
         on = self.openings.on_wire[w] if w >= 0 else self.openings.on_port[n]
-        side = self.openings.wire_side[w][0] if w >= 0 else self.openings.port_side[n]
+        side = self.openings.wire_side[self.tree.first_end[w]] if w >= 0 else self.openings.port_side[n]
         seen = self.tables.port[self.tree.loose, self.tables.switches + x]
         return tuple(np.array(self.tree.loose)[on & ~((side >= 0) & (side == seen))].tolist())
 
-    def is_there(self, g: int) -> bool:
-        """Whether g is loose, and one place alone is left for it."""
-        if g not in self.tree.loose:
-            return False
-        k = self.tree.loose.index(g)
-        return int(self.openings.on_wire[:, k].sum() + self.openings.on_port[:, k].sum()) == 1
+    @cached_property
+    def settled_there(self) -> frozenset[int]:
+        """Loose switches for which one place alone is left."""
+        places = self.openings.on_wire.sum(0) + self.openings.on_port.sum(0)
+        return frozenset(g for g, n in zip(self.tree.loose, places.tolist(), strict=True) if n == 1)
 
     def joined(self, w: int) -> list[list[LinkEnd]]:
         """The ends of a trunk wire, in groups that are on one wire whatever loose switch may be there."""
         on = np.flatnonzero(self.openings.on_wire[w]) if self.tree.loose else np.zeros(0, np.intp)
         groups: dict[tuple[int, ...], list[LinkEnd]] = {}
         for m, end in enumerate(self.tree.wires[w]):
-            sides = tuple(self.openings.wire_side[w][m, on].tolist())
+            sides = tuple(self.openings.wire_side[self.tree.first_end[w] + m, on].tolist())
             groups.setdefault(sides if -1 not in sides else (-1, m), []).append(end)
         return list(groups.values())
 
@@ -98,7 +99,7 @@ def infer(tables: Tables, margin: int) -> Inference:
     tables.forget()
     closure = Closure(tables, margin)
     closure.run()
-    while True:
+    for _ in range(_ROUNDS):
         tree = grow(tables, *core_of(tables))
         found = openings(closure, tree, _single_homes(tables, tree))
         if not tree.loose or not settle(tables, tree, found):

@@ -29,14 +29,14 @@ class Openings:
     """Where switches that nothing places may be, and which ports surely face no switch.
 
     `on_wire[w, k]`, `on_port[n, k]`: the k-th loose switch may be on this trunk wire, or behind this port (flat
-    number) that is on none. `wire_side[w][m, k]`, `port_side[n, k]`: the port on which it would then see the m-th
-    end of the wire, or the port; -1 if open. `own_edge[n]`: no switch can be behind this port of a loose switch.
+    number) that is on none. `wire_side[m, k]`, `port_side[n, k]`: the port on which it would then see the m-th end of
+    all wires, or the port; -1 if open. `own_edge[n]`: no switch can be behind this port of a loose switch.
     """
 
     loose: list[int]
     on_wire: Bools
     on_port: Bools
-    wire_side: list[Ports]
+    wire_side: Ports
     port_side: Ports
     own_edge: Bools
 
@@ -52,7 +52,7 @@ def openings(closure: Closure, tree: Tree, home: Counts) -> Openings:
         tree.loose,
         on_wire,
         on_port,
-        [np.full((len(ends), len(tree.loose)), UNKNOWN, np.int16) for ends in tree.wires],
+        np.full((len(tree.end_switch), len(tree.loose)), UNKNOWN, np.int16),
         np.full(on_port.shape, UNKNOWN, np.int16),
         own_edge,
     )
@@ -70,45 +70,36 @@ def _edges(tables: Tables, tree: Tree) -> Bools:
 
 def _pairwise(closure: Closure, tree: Tree) -> tuple[Bools, Bools]:
     """For each loose switch the ports it may be behind, pair by pair; and its own ports that nobody is behind."""
-    tables = closure.tables
-    towards = tables.towards
+    tables, towards = closure.tables, closure.tables.towards
     behind = np.zeros((len(tables.owner), len(tree.loose)), bool)
     own_edge = np.zeros(len(tables.owner), bool)
+    numbers = np.arange(len(tables.owner)) - tables.base[tables.owner]
     for k, g in enumerate(tree.loose):
-        mine = tables.is_open[g, : tables.ports[g]].copy()
-        for c in range(tables.switches):
-            if c == g:
-                continue
-            if towards[c, g] >= 0 and towards[g, c] >= 0:
-                behind[tables.flat(c, int(towards[c, g])), k] = True
-                mine[towards[g, c]] = False
-            else:
-                there, here = closure.facing(c, g, closure.voters(c, g))
-                behind[tables.base[c] + there, k] = True
-                mine[here] = False
-        own_edge[tables.base[g] : tables.base[g + 1]] = mine
+        there, here = closure.facing_all(g)
+        theirs, mine = towards[:, g], towards[g]
+        behind[:, k] = np.where(theirs[tables.owner] >= 0, numbers == theirs[tables.owner], there)
+        behind[tables.base[g] : tables.base[g + 1], k] = False
+        faces = np.where(mine[:, None] >= 0, np.arange(here.shape[1]) == mine[:, None], here)
+        faces[g] = False
+        own_edge[tables.base[g] : tables.base[g + 1]] = tables.is_open[g, : tables.ports[g]] & ~faces.any(0)
     return behind, own_edge
 
 
 def _view(closure: Closure, tree: Tree, home: Counts, found: Openings, k: int, g: int) -> None:
     """Drops the places that what g sees excludes, and notes on which port it would see each end of the others."""
-    tables, margin = closure.tables, closure.margin
-    at_port, at_switch = _seen_homes(tables, home, g, margin)
-    beyond = _beyond(tree, at_switch)
+    margin = closure.margin
+    at_port, at_switch = _seen_homes(closure.tables, home, g, margin)
+    beyond = tree.beyond(at_switch)
     total = beyond[tree.order[0]]
-    for w, ends in enumerate(tree.wires):
-        if found.on_wire[w, k]:
-            lower = beyond[[b for b, _ in ends[1:]]]
-            sides = np.vstack([total - lower.sum(0), lower])
-            found.wire_side[w][:, k], wrong = _one_port(sides, margin)
-            found.on_wire[w, k] = wrong < margin
+    if tree.wires:
+        sides = beyond[tree.end_switch]
+        sides[tree.first_end] = 0
+        sides[tree.first_end] = total - np.add.reduceat(sides, tree.first_end, axis=0)
+        found.wire_side[:, k], wrong = _one_port(sides, margin)
+        found.on_wire[:, k] &= np.add.reduceat(wrong, tree.first_end) < margin
     ports = np.flatnonzero(found.on_port[:, k])
-    rest = total - at_port[ports]
-    best = rest.argmax(1) if len(ports) else np.zeros(0, np.intp)
-    most = rest.max(1) if len(ports) else best
-    wrong = rest.sum(1) - most
+    found.port_side[ports, k], wrong = _one_port(total - at_port[ports], margin)
     found.on_port[ports, k] = wrong < margin
-    found.port_side[ports, k] = np.where((most >= margin) & (wrong < margin), best, UNKNOWN)
 
 
 def _seen_homes(tables: Tables, home: Counts, g: int, margin: int) -> tuple[Counts, Counts]:
@@ -129,20 +120,12 @@ def _seen_homes(tables: Tables, home: Counts, g: int, margin: int) -> tuple[Coun
     return at_port, at_switch
 
 
-def _beyond(tree: Tree, at_switch: Counts) -> Counts:
-    """What is at each switch or further from the root."""
-    beyond = at_switch.copy()
-    for b in reversed(tree.order[1:]):
-        beyond[tree.parent[b]] += beyond[b]
-    return beyond
-
-
-def _one_port(sides: Counts, margin: int) -> tuple[npt.NDArray[np.int16], int]:
-    """Per end of a wire the one port that the witnesses beyond it are seen on; and how many contradict that."""
-    most = sides.max(1)
-    wrong = sides.sum(1) - most
-    port = np.where((most >= margin) & (wrong < margin), sides.argmax(1), UNKNOWN)
-    return port.astype(np.int16), int(wrong.sum())
+def _one_port(sides: Counts, margin: int) -> tuple[npt.NDArray[np.int16], Counts]:
+    """Per side the one port that the witnesses beyond it are seen on, if it is clear; and how many contradict it."""
+    best = sides.argmax(1)
+    most = sides[np.arange(len(sides)), best]
+    wrong = sides.sum(1, dtype=np.int32) - most
+    return np.where((most >= margin) & (wrong < margin), best, UNKNOWN).astype(np.int16), wrong
 
 
 def settle(tables: Tables, tree: Tree, found: Openings) -> bool:
@@ -153,16 +136,19 @@ def settle(tables: Tables, tree: Tree, found: Openings) -> bool:
         wires, ports = np.flatnonzero(found.on_wire[:, k]), np.flatnonzero(found.on_port[:, k])
         if not 0 < len(wires) + len(ports) <= _FEW:
             continue
-        places = [(tree.wires[w], found.wire_side[w][:, k]) for w in wires.tolist()]
+        places = []
+        for w in wires.tolist():
+            first = int(tree.first_end[w])
+            places.append((tree.wires[w], found.wire_side[first : first + len(tree.wires[w]), k]))
         for n in ports.tolist():
             end = (int(tables.owner[n]), int(n - tables.base[tables.owner[n]]))
             places.append(([end], found.port_side[n : n + 1, k]))
         views = [_directions(tree, ends, sides) for ends, sides in places]
         for known, mine_or_theirs in ((towards[:, g], 0), (towards[g], 1)):
-            first = views[0][mine_or_theirs]
-            agreed = np.logical_and.reduce([v[mine_or_theirs] == first for v in views])
-            new = agreed & (first >= 0) & (known < 0)
-            known[new] = first[new]
+            told = views[0][mine_or_theirs]
+            agreed = np.logical_and.reduce([v[mine_or_theirs] == told for v in views])
+            new = agreed & (told >= 0) & (known < 0)
+            known[new] = told[new]
     return bool(np.count_nonzero(towards >= 0) > before)
 
 

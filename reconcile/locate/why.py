@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from reconcile.locate.engine import Examined
+    from reconcile.locate.network_names import NetworkNames
     from reconcile.locate.placement import Placement, PortRef
-    from reconcile.locate.results import NetworkNames
 
 _MOST = 6  # things of one kind that are named; the rest is counted
 

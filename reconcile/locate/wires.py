@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from reconcile.locate.arrays import Bools, Counts, Ports, Tables
+    from reconcile.locate.arrays import Bools, Counts, Indexes, Ports, Tables
 
     Misfit = Callable[[int, int], Bools]  # (switch, port) -> per item: was it seen on another port?
 
@@ -39,6 +39,18 @@ class Tree:
     below: list[list[int]]  # wires that a switch is the upper end of
     loose: list[int]
     flat_top: list[int]  # flat number of the port of each wire that is nearest to the root
+    end_switch: Indexes  # the switches at the ends of all wires, wire after wire
+    first_end: Indexes  # where each wire begins in `end_switch`
+    walk: Indexes  # the core so that whatever is behind a switch follows it at once
+    span: Indexes  # [switch]: how many that are, itself included
+
+    def beyond(self, at_switch: Counts) -> Counts:
+        """Sums of [switch, ...] over each switch and all that is further from the root."""
+        sums = np.concatenate([np.zeros_like(at_switch[:1]), np.cumsum(at_switch[self.walk], axis=0)])
+        start = np.zeros(len(self.span), np.intp)
+        start[self.walk] = np.arange(len(self.walk))
+        result: Counts = sums[start + self.span] - sums[start]
+        return result
 
     def path_costs(self, misfit: Misfit, items: int) -> tuple[npt.NDArray[np.int16], npt.NDArray[np.int16]]:
         """How many sightings each place contradicts, for `items` items at once.
@@ -96,7 +108,7 @@ def grow(tables: Tables, core: list[int], loose: list[int]) -> Tree:
     above[0] = True
     np.fill_diagonal(above, False)
     depth = above.sum(0)
-    rank = np.where(above, depth[:, None], -1)
+    rank = np.where(above & (depth[:, None] < depth), depth[:, None], -1)
     parent_inner = rank.argmax(0)
     number = np.array(core)
     parent = np.full(total, -1)
@@ -118,7 +130,26 @@ def grow(tables: Tables, core: list[int], loose: list[int]) -> Tree:
         wires[wire].append((b, int(up[b])))
         wire_of[b, up[b]] = wire
     assert root == order[0]
-    return Tree(order, parent, up, wires, wire_of, below, loose, [tables.flat(*ends[0]) for ends in wires])
+    tops = [tables.flat(*ends[0]) for ends in wires]
+    ends = np.array([a for wire_ends in wires for a, _ in wire_ends], np.intp)
+    first = np.cumsum([0, *(len(wire_ends) for wire_ends in wires)])[:-1]
+    return Tree(order, parent, up, wires, wire_of, below, loose, tops, ends, first, *_walk(order, parent))
+
+
+def _walk(order: list[int], parent: npt.NDArray[np.intp]) -> tuple[Indexes, Indexes]:
+    """The switches depth first, and how many each has behind it, itself included."""
+    span = np.zeros(len(parent), np.intp)
+    span[order] = 1
+    for b in reversed(order[1:]):
+        span[parent[b]] += span[b]
+    walk = np.zeros(len(order), np.intp)
+    after = np.zeros(len(parent), np.intp)  # where the next one behind a switch goes
+    walk[0], after[order[0]] = order[0], 1
+    for b in order[1:]:
+        at = after[parent[b]]
+        walk[at], after[b] = b, at + 1
+        after[parent[b]] += span[b]
+    return walk, span
 
 
 def inconsistencies(tables: Tables, tree: Tree) -> list[tuple[int, int]]:

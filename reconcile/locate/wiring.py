@@ -9,8 +9,8 @@ import networkx as nx
 import numpy as np
 
 from reconcile.locate.links import Life
+from reconcile.locate.network_names import NetworkNames
 from reconcile.locate.placement import Grade, PortRef, Uplink, Wire
-from reconcile.locate.results import NetworkNames, choices_of
 from reconcile.locate.stations import Reason
 
 if TYPE_CHECKING:
@@ -180,7 +180,7 @@ def _of_stations(examined: Examined) -> Iterator[str]:
         for x in np.flatnonzero(np.isin(homes.reason, (Reason.EDGES, Reason.DISPUTED, Reason.CONTRADICTED))).tolist():
             mac = facts.macs[x]
             if homes.reason[x] == Reason.EDGES:
-                together[tuple(choices_of(names, x))].append(mac)
+                together[names.edge_sightings(x)].append(mac)
             elif homes.reason[x] == Reason.DISPUTED:
                 place = names.refs[int(homes.at[x])]
                 against = "one switch sees" if homes.against[x] == 1 else f"{homes.against[x]} switches see"

@@ -1,0 +1,150 @@
+"""What is said of one station: proof first, then what little evidence says, then the map, then all that is possible."""
+
+from __future__ import annotations
+
+from functools import cache, partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from reconcile.locate.lazy_ports import LazyPorts
+from reconcile.locate.placement import Grade, Placement
+from reconcile.locate.stations import Reason
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from reconcile.locate.facts import Facts
+    from reconcile.locate.inference import Inference
+    from reconcile.locate.network_names import NetworkNames
+    from reconcile.locate.placement import PortRef
+
+_PROVED = frozenset({Reason.EDGE, Reason.WIRE, Reason.EXCLUDED, Reason.ALL_AGREE})
+_LIKELY = frozenset({Reason.LAWFUL, Reason.LONE, Reason.DISPUTED})
+_WORDS = {
+    Reason.EDGE: "heard on this port, which faces no other switch",
+    Reason.WIRE: "heard from every end of a wire between switches, where unmanaged equipment must be",
+    Reason.EXCLUDED: "every other place contradicts a sighting",
+    Reason.ALL_AGREE: "every arrangement of these switches that fits what they see has it here",
+    Reason.LAWFUL: "the one place whose own switches all heard it",
+    Reason.LONE: "heard from the ends of a wire between switches, but hardly anybody else is: it may have moved",
+    Reason.DISPUTED: "heard on this port, while some switches still see it elsewhere",
+    Reason.EDGES: "heard on several ports that face no other switch: it moved, or several devices have this address",
+    Reason.OPEN: "its own switch has not heard it lately: the direction is known, the port is not",
+    Reason.CONTRADICTED: "what the switches see of it does not fit any one place: it moved, or several devices have it",
+}
+_MOSTLY = 4  # sightings for a place per sighting against it from which on a disputed place is probable
+
+
+@cache
+def _edge_words(company: int) -> str:
+    """A switch cannot tell what shares a port: unmanaged switch, access point, hypervisor or telephone."""
+    if company == 1:
+        return _WORDS[Reason.EDGE]
+    others = "another station" if company == 2 else f"{company - 1} others"
+    return f"{_WORDS[Reason.EDGE]}, with {others}: behind an unmanaged switch, access point, hypervisor or telephone"
+
+
+class Judge:
+    """Judges the stations of one network."""
+
+    def __init__(self, facts: Facts, names: NetworkNames) -> None:
+        self._facts, self._names, self._network = facts, names, names.network
+        self._proved = names.network.proved
+        homes = self._proved.homes
+        self._company = np.bincount(homes.at[homes.at >= 0], minlength=1)
+
+    def all(self) -> Iterator[Placement]:
+        """A placement for every station that this network heard; the two common cases by the shortest way."""
+        homes, macs, vlans = self._proved.homes, self._facts.macs, self._facts.vlans
+        edge, several, unseen = int(Reason.EDGE), int(Reason.OPEN), int(Reason.UNSEEN)
+        words, name, company = _WORDS[Reason.OPEN], self._names.fitting, self._company.tolist()
+        plain = not self._proved.tree.loose and not self._names.strangers and not self._names.unasked
+        for x, (at, reason) in enumerate(zip(homes.at.tolist(), homes.reason.tolist(), strict=True)):
+            if plain and reason == edge:
+                ref = self._names.refs[at]
+                yield Placement(macs[x], ref, Grade.CERTAIN, (ref,), _edge_words(company[at]), vlans[x])
+            elif plain and reason == several:
+                fitting = LazyPorts(partial(name, homes.choices[x], x))
+                yield Placement(macs[x], None, Grade.AMBIGUOUS, fitting, words, vlans[x])
+            elif reason != unseen:
+                yield self._judge(x, Reason(reason))
+
+    def choices(self, x: int) -> Sequence[PortRef]:
+        """All ports that fit a station that several fit."""
+        homes = self._proved.homes
+        if homes.reason[x] in (Reason.EDGES, Reason.DISPUTED):
+            return self._names.edge_sightings(x)
+        return LazyPorts(partial(self._names.fitting, homes.choices[x], x)) if x in homes.choices else ()
+
+    def _judge(self, x: int, reason: Reason) -> Placement:
+        homes, ends = self._proved.homes, self._names.ends(self._proved, x)
+        unasked, by_map = self._names.unasked_at(int(homes.at[x]), int(homes.wire[x]))
+        if unasked:
+            leads = "by the map leads" if by_map else "leads"
+            words = f"heard on this port, which {leads} to {unasked}, and that was not asked"
+            return self._open(x, ends, words, map_broke_tie=by_map)
+        words = _edge_words(int(self._company[homes.at[x]])) if reason == Reason.EDGE else _WORDS[reason]
+        loose = self._proved.unless(x) if ends else ()
+        if reason in _PROVED and not loose:
+            return Placement(self._facts.macs[x], ends[0], Grade.CERTAIN, ends, words, self._facts.vlans[x])
+        return (
+            self._by_little_evidence(x)
+            or self._by_map(x)
+            or (self._conditional(x, ends, loose, words) if reason in _PROVED else None)
+            or (self._likely(x, ends, loose, words) if reason in _LIKELY else None)
+            or self._open(x, self.choices(x), words)
+        )
+
+    def _by_little_evidence(self, x: int) -> Placement | None:
+        """Proved, if one witness is enough."""
+        likely = self._network.likely
+        if likely is None or not _is_proved(likely, x):
+            return None
+        words = f"{_WORDS[Reason(likely.homes.reason[x])]}; fewer independent witnesses than a proof takes"
+        return self._probable(x, self._names.ends(likely, x), words)
+
+    def _by_map(self, x: int) -> Placement | None:
+        """Proved, if the documented links are true."""
+        mapped = self._network.mapped
+        if mapped is None or mapped.homes.reason[x] not in _PROVED | _LIKELY or mapped.unless(x):
+            return None
+        words = f"{_WORDS[Reason(mapped.homes.reason[x])]}, if the documented links between switches are true"
+        return self._probable(x, self._names.ends(mapped, x), words, map_broke_tie=True)
+
+    def _conditional(self, x: int, ends: tuple[PortRef, ...], loose: tuple[int, ...], words: str) -> Placement:
+        """Certain unless a switch that nothing places is on that wire; open where there are signs that it is."""
+        best, mapped = self._network.likely or self._proved, self._network.mapped
+        here = self._proved.homes.at[x]
+        agrees = best.homes.reason[x] in _PROVED and best.homes.at[x] == here
+        is_there = not agrees or not best.settled_there.isdisjoint(best.unless(x))
+        candidates = LazyPorts(lambda: [*ends, *self._names.loose_ports(loose, x)])
+        if is_there or (mapped is not None and mapped.homes.at[x] != here):
+            who = self._names.names[loose[0]] if len(loose) == 1 else f"one of {len(loose)} switches"
+            return self._open(x, candidates, f"heard on this port, and {who} that no sighting places may be there")
+        unless = self._names.switches(loose)
+        return Placement(
+            self._facts.macs[x], ends[0], Grade.CERTAIN_UNLESS, candidates, words, self._facts.vlans[x], unless
+        )
+
+    def _likely(self, x: int, ends: tuple[PortRef, ...], loose: tuple[int, ...], words: str) -> Placement | None:
+        homes = self._proved.homes
+        if homes.support[x] < _MOSTLY * homes.against[x]:
+            return None
+        return self._probable(x, ends, words, unless=self._names.switches(loose))
+
+    def _probable(
+        self, x: int, ends: tuple[PortRef, ...], words: str, unless: tuple[str, ...] = (), map_broke_tie: bool = False
+    ) -> Placement:
+        vlans = self._facts.vlans[x]
+        return Placement(self._facts.macs[x], ends[0], Grade.PROBABLE, ends, words, vlans, unless, map_broke_tie)
+
+    def _open(self, x: int, candidates: Sequence[PortRef], words: str, map_broke_tie: bool = False) -> Placement:
+        vlans = self._facts.vlans[x]
+        return Placement(
+            self._facts.macs[x], None, Grade.AMBIGUOUS, candidates, words, vlans, map_broke_tie=map_broke_tie
+        )
+
+
+def _is_proved(inference: Inference, x: int) -> bool:
+    return inference.homes.reason[x] in _PROVED and not inference.unless(x)
