@@ -28,6 +28,8 @@ def judge_things(before: Look, after: Look, ports: Correspondence) -> tuple[list
 def _judge(thing: ThingThere, before: Look, after: Look, ports: Correspondence) -> Outcome:
     belongs = ports.new(thing.at)
     heard = {port for voice in thing.voices for port in after.heard_at.get(voice, ())}
+    # A table may remember for minutes who was on a port that has no link any more.
+    heard = {port for port in heard if not _unplugged(port, after)}
     if belongs is not None and any(after.picture.same_place(port, belongs) for port in heard):
         return Outcome.back(thing.subject)
     # Seen from afar only, on ports that lead to other switches, it is nowhere that anybody could re-plug it.
@@ -46,6 +48,11 @@ def _judge(thing: ThingThere, before: Look, after: Look, ports: Correspondence) 
     if not thing.voices and after.link_up(belongs):
         return Outcome.back(thing.subject)  # it was mute before, too: a link is all there is to see
     return Outcome.of(_left(thing, belongs, Trouble.MISSING, _missing(belongs, after), before))
+
+
+def _unplugged(port: PortRef, after: Look) -> bool:
+    state = after.picture.ports.get(port)
+    return state is not None and state.oper in ("down", "lowerLayerDown", "notPresent")
 
 
 def _doubt(thing: ThingThere, belongs: PortRef, after: Look) -> str:

@@ -160,6 +160,10 @@ def test_a_shut_port_is_why_its_device_is_missing() -> None:
     assert [(left.trouble, left.says) for left in found.left] == [(Trouble.MISSING, "sw-a:1 is administratively down")]
 
 
+def test_a_table_that_remembers_who_was_on_a_port_without_link_is_not_believed() -> None:
+    assert [left.trouble for left in one_port(port("1", "down")).left] == [Trouble.MISSING]
+
+
 def test_a_neighbour_without_an_address_is_known_again_by_what_it_calls_itself() -> None:
     patch_map = site()
     says = Neighbour(port="1", chassis_id="10.20.20.31", system_name="phone")
