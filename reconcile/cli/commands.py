@@ -18,6 +18,7 @@ from reconcile.cli.failures import Command
 from reconcile.cli.follow import trace
 from reconcile.cli.limits import limits
 from reconcile.cli.options import Common
+from reconcile.cli.page import page
 from reconcile.cli.probing import probe
 from reconcile.cli.setup import init, record
 from reconcile.cli.spare import spare
@@ -32,6 +33,7 @@ COMMANDS: tuple[Callable[..., None], ...] = (
     collect,
     reconcile,
     trace,
+    page,
     limits,
     spare,
     cords,
