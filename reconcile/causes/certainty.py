@@ -63,7 +63,9 @@ def explained(facts: Facts, cover: Cover, best: Sequence[Solution], distrusted: 
         doubt.unsettled = doubt.component in crowded
     open_doubts = [d for d in doubts if not (d.unsettled or _forced(cover.components[d.component], d))]
     for _ in range(_ROUNDS):
-        solved = cover.solve(Variant(d.component, d.twins, tuple(d.cuts)) for d in open_doubts)
+        solved = cover.solve(
+            Variant(d.component, d.twins, best[d.component].columns, tuple(d.cuts)) for d in open_doubts
+        )
         pairs = zip(open_doubts, solved, strict=True)
         open_doubts = [d for d, found in pairs if _noted(facts, cover, d, best[d.component], found)]
     return [_explained(facts, cover, doubt, distrusted) for doubt in doubts]
@@ -97,8 +99,9 @@ def _noted(facts: Facts, cover: Cover, doubt: _Doubt, best: Solution, found: Sol
     """Writes down what was found instead; True when there may be more of its kind."""
     part = cover.components[doubt.component]
     gap = found.bits - best.bits
-    instead = {c: t for c in found.columns - best.columns if c < len(part.columns) and (t := part.columns[c].tells)}
-    displaced = [t for c in best.columns - found.columns if (t := part.columns[c].tells)]
+    changed = _concerned(part, doubt.column, best.columns ^ found.columns)
+    instead = {c: t for c in changed - best.columns if (t := part.columns[c].tells)}
+    displaced = [t for c in changed & best.columns if (t := part.columns[c].tells)]
     alike = _effect(instead.values()) == _effect(displaced)
     doubt.unsettled = alike and gap < _limit(part, doubt)
     if not doubt.unsettled:
@@ -112,6 +115,16 @@ def _noted(facts: Facts, cover: Cover, doubt: _Doubt, best: Solution, found: Sol
     twins = frozenset(t for c in leading for t in _same_effect(facts, part, c)) - best.columns
     doubt.cuts.append(Cut(twins, len(leading) - 1))
     return True
+
+
+def _concerned(part: Component, column: int, changed: frozenset[int]) -> frozenset[int]:
+    """Of all columns that differ, those that hang together with this one by the rows that they fill."""
+    rows = {c: set(part.columns[c].rows) for c in changed if c < len(part.columns)}
+    found, reached = {column}, set(part.columns[column].rows)
+    while more := {c for c in rows.keys() - found if rows[c] & reached}:
+        found |= more
+        reached |= {row for c in more for row in rows[c]}
+    return frozenset(found)
 
 
 def _effect(events: Iterable[Event]) -> tuple[frozenset[tuple[int, int]], frozenset[int]]:

@@ -25,6 +25,9 @@ from reconcile.causes.prices import UNHEARD_OF
 Floats = npt.NDArray[np.float64]
 
 
+_LIKED = 1e-5  # bits; far above the solver's tolerances, far below any price
+
+
 class NoStory(ArithmeticError):
     """The solver found no cover in time. Findings are then told one by one."""
 
@@ -67,10 +70,12 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """One component to solve, with `dearer` columns that cost `UNHEARD_OF` more, and cuts."""
+    """One component to solve, with `dearer` columns that cost `UNHEARD_OF` more, and cuts. Among equal covers the one
+    with most of the `liked` columns is taken, so that nothing changes without need."""
 
     component: int
     dearer: frozenset[int] = frozenset()
+    liked: frozenset[int] = frozenset()
     cuts: tuple[Cut, ...] = ()
 
 
@@ -97,6 +102,7 @@ def _variant(part: Component, variant: Variant) -> Component:
         return part
     costs = np.concatenate([part.costs, np.full(len(variant.cuts), UNHEARD_OF)])
     costs[list(variant.dearer)] += UNHEARD_OF
+    costs[list(variant.liked)] -= _LIKED
     height, width = len(part.low), len(part.costs)
     added = [(height + i, c, 1.0) for i, cut in enumerate(variant.cuts) for c in cut.columns]
     added += [(height + i, width + i, -1.0) for i in range(len(variant.cuts))]

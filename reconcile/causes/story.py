@@ -66,14 +66,17 @@ def _within(facts: Facts, orders: Mapping[int, Ordered]) -> Iterator[Event]:
 
 
 def _pushed_along(layout: Layout, first: Sequence[int]) -> list[int]:
-    """These devices, who was heard in their places, who in the places of those, and so on."""
+    """These devices, who was heard in their places, in whose places they were heard, and so on."""
+    facts = layout.facts
     found = dict.fromkeys(first)
     ahead = list(first)
     while ahead:
-        for device in layout.facts.heard_at.get(layout.home_of(ahead.pop()), ()):
-            if device not in found and layout.facts.displaced(device):
-                found[device] = None
-                ahead.append(device)
+        device = ahead.pop()
+        pushed = [layout.tenant_of(facts.at[device])] if facts.at[device] >= 0 else []
+        for other in (*facts.heard_at.get(layout.home_of(device), ()), *pushed):
+            if other >= 0 and other not in found and facts.displaced(other):
+                found[other] = None
+                ahead.append(other)
     return list(found)
 
 
