@@ -87,7 +87,7 @@ class _Drawing:
             for finding in story.findings:
                 self._page.findings[finding].cause = number
         self._page.gaps = [
-            {name: sentence(str(text)) for name, text in gap.model_dump().items() if text} for gap in self._result.gaps
+            {name: sentence(str(text)) for name, text in gap.model_dump().items()} for gap in self._result.gaps
         ]
         self._page.notes = [sentence(note) for note in self._result.notes]
         self._page.shape = shape_of(self._picture)

@@ -14,7 +14,6 @@
   /** @typedef {{key: string, kind: string, severity: string, title: string, map: string, seen: string, advice: string,
    *   record?: string, since?: string, evidence?: string[], spot?: number, to?: number, path?: number,
    *   cause?: number}} Finding */
-  /** @typedef {{spot?: number, path?: number, finding?: number, station?: number}} Target */
   /** @typedef {{words: string, label: string, kind: string, more: string, open: () => void}} Entry */
 
   /** @type {{site: string, taken: string, holders: Holder[], spots: Spot[], paths: Path[], stations: Station[],
@@ -22,7 +21,9 @@
    *   shape: {boxes?: {name: string, x: number, y: number, state: string, up?: string}[],
    *   lines?: {a: number, b: number, state: string, words: string, tree: boolean}[], width: number, height: number}}} */
   const page = JSON.parse(id("data").textContent || "{}");
-  for (const list of ["holders", "spots", "paths", "stations", "findings", "causes"]) page[list] = page[list] || [];
+  // What is empty was left out of the JSON.
+  const { holders = [], spots = [], paths = [], stations = [], findings = [], causes = [] } = page;
+  Object.assign(page, { holders, spots, paths, stations, findings, causes });
 
   const SVG = "http://www.w3.org/2000/svg";
   const CELL = 34, HIGH = 46, COLUMNS = 6, SHOWN = 12;
@@ -61,8 +62,6 @@
   const meaning = (mark) => (page.means.find(([name]) => name === mark) || ["", ""])[1];
   /** @param {string} mark */
   const stamp = (mark) => make("span", mark, `stamp ${style(mark)}`);
-  /** @param {string} kind @param {string} value */
-  const having = (kind, value) => page.holders.map((h, n) => ({ h, n })).filter(({ h }) => h[kind] === value);
 
   // ---- Drawn fronts
 
@@ -237,7 +236,9 @@
     const path = page.paths[(spot.paths || [])[0]];
     if (!path) return "no cable in the map";
     const named = (/** @type {string} */ kind) => path.steps.filter((step) => step[0] === kind).map((step) => step[1]);
-    return [named("device")[0] || "nobody", named("port")[0] || "no switch port"].join(" at ");
+    const device = named("device")[0], port = named("port")[0], jack = named("jack")[0];
+    if (port) return `${device || "nobody in the map"}, on ${port}`;
+    return [device, jack ? `wired to ${jack}` : "", "not patched to a switch"].filter(Boolean).join(", ");
   }
 
   // ---- The card
@@ -328,9 +329,14 @@
     const box = make("div", "", "difference");
     const cause = f.cause === undefined ? undefined : page.causes[f.cause];
     box.append(make("h3", `${f.kind[0].toUpperCase()}${f.kind.slice(1)} (${f.severity})`));
-    box.append(pairs([["Map", [f.map, f.record].filter(Boolean).join(" — ")], ["Seen", f.seen], ["Since", f.since],
-      ["Do", cause && cause.undo && cause.undo.length ? cause.undo.map((u, n) => (cause.undo.length > 1 ? `${n + 1}. ${u}` : u)).join("; ") : f.advice]]));
-    if (cause) box.append(pairs([["Cause", `${f.cause === undefined ? "" : f.cause + 1}. ${cause.story}`]]));
+    const rows = pairs([["Map", f.map + (f.record ? ` (${f.record})` : "")], ["Seen", f.seen], ["Since", f.since],
+      ["Cause", cause && cause.story]]);
+    const todo = make("dd"), movements = (cause && cause.undo) || [];
+    const numbered = make("ol");
+    numbered.append(...movements.map((words) => make("li", words)));
+    todo.append(movements.length > 1 ? numbered : text(movements[0] || f.advice));
+    rows.append(make("dt", "Do"), todo);
+    box.append(rows);
     const more = make("details");
     more.append(make("summary", "Evidence"), ...list("", f.evidence || []).slice(1), pairs([["Key", f.key]]));
     box.append(more);
@@ -520,21 +526,34 @@
   let freeDrawn = false, shapeDrawn = false;
   function drawFree() {
     freeDrawn = true;
-    const rows = (/** @type {string} */ kind, /** @type {string[]} */ marks) => page.holders.filter((h) => h.kind === kind).map((h) => {
-      const free = (h.groups || []).flat(2).filter((s) => marks.includes(page.spots[s].mark) && !(page.spots[s].paths || []).length || marks.includes("spare") && page.spots[s].mark === "spare");
-      const chips = make("div", "", "picks");
-      chips.append(...free.map((s) => { const one = button(page.spots[s].short, () => openSpot(s)); one.setAttribute("aria-label", page.spots[s].name); return one; }));
-      return [make("strong", h.name), make("span", [h.room, h.rack].filter(Boolean).join(", ")), make("span", String(free.length)), chips];
-    }).filter((row) => row[2].textContent !== "0");
-    const parts = [["Switch ports with nothing in the map and no link", "switch", ["free"]],
-      ["Outlets that are wired and have nothing patched", "outlet", ["spare"]],
-      ["Panel jacks that are wired and not patched", "panel", ["spare"]],
-      ["Panel jacks with nothing on either side", "panel", ["bare"]]];
-    id("free").replaceChildren(...parts.flatMap(([head, kind, marks]) => {
-      const found = rows(/** @type {string} */ (kind), /** @type {string[]} */ (marks));
+    /** @param {number[]} spots @param {(spot: Spot) => string} words */
+    const chips = (spots, words) => {
+      const box = make("div", "", "picks");
+      spots.sort((a, b) => order.compare(page.spots[a].name, page.spots[b].name));
+      box.append(...spots.map((s) => {
+        const one = button(words(page.spots[s]), () => openSpot(s));
+        one.setAttribute("aria-label", `${words(page.spots[s])}, ${page.spots[s].name}`);
+        return one;
+      }));
+      return box;
+    };
+    /** @param {string} kind @param {string} mark */
+    const free = (kind, mark) => page.holders.filter((h) => h.kind === kind).map((h) => ({ h, spots: (h.groups || []).flat(2).filter((s) => page.spots[s].mark === mark) })).filter(({ spots }) => spots.length);
+    /** @param {string} kind @param {string} mark */
+    const byHolder = (kind, mark) => free(kind, mark).map(({ h, spots }) => [make("strong", h.name), text([h.room, h.rack].filter(Boolean).join(", ")), text(String(spots.length)), chips(spots, (spot) => spot.short)]);
+    /** @type {Map<string, number[]>} */
+    const inRooms = new Map();
+    for (const { h, spots } of free("outlet", "spare")) inRooms.set(h.room || "no room", [...(inRooms.get(h.room || "no room") || []), ...spots]);
+    const outlets = [...inRooms].sort(([a], [b]) => order.compare(a, b)).map(([name, spots]) => [make("strong", name), text("outlets"), text(String(spots.length)), chips(spots, (spot) => spot.name)]);
+    /** @type {[string, Node[][]][]} */
+    const parts = [["Switch ports with nothing in the map and no link", byHolder("switch", "free")],
+      ["Outlets that are wired to a panel and not patched there", outlets],
+      ["Panel jacks that are wired and not patched", byHolder("panel", "spare")],
+      ["Panel jacks with nothing on either side", byHolder("panel", "bare")]];
+    id("free").replaceChildren(...parts.flatMap(([head, rows]) => {
       const box = make("div", "", "wide");
-      box.append(found.length ? table(["Name", "Where", "Free", "Which"], found) : make("p", "none"));
-      return [make("h3", /** @type {string} */ (head)), box];
+      box.append(rows.length ? table(["Name", "Where", "Free", "Which"], rows) : make("p", "none"));
+      return [make("h3", head), box];
     }));
   }
   /** @type {Record<string, string>} */
@@ -542,24 +561,27 @@
   function drawShape() {
     shapeDrawn = true;
     const boxes = page.shape.boxes || [], lines = page.shape.lines || [];
-    const W = 190, H = 36, rings = lines.filter((l) => !l.tree).length;
+    const W = 176, H = 36, rings = lines.filter((l) => !l.tree).length;
     const svg = draw("svg", { width: page.shape.width + 30 + Math.min(rings, 12) * 10, height: page.shape.height + 8, role: "img",
       "aria-label": `${boxes.length} switches and ${lines.length} links; the list below says the same in words` });
-    let bow = 0;
+    let ringed = 0;
     for (const line of lines) {
       const a = boxes[line.a], b = boxes[line.b];
       const ay = a.y + H / 2 + 4, by = b.y + H / 2 + 4;
-      const bend = line.tree || b.x > a.x ? 0 : 14 + (bow++ % 12) * 10;
-      const down = line.tree ? 0 : 9;
-      const d = bend ? `M${a.x + W + 2} ${ay + down}C${a.x + W + bend + 12} ${ay + down} ${b.x + W + bend + 12} ${by + down} ${b.x + W + 2} ${by + down}`
-        : `M${a.x + W + 2} ${ay + down}C${a.x + W + 26} ${ay + down} ${b.x - 22} ${by + down} ${b.x + 2} ${by + down}`;
+      const side = line.tree ? 0 : 9; // a second link between two switches runs beside the branch
+      const right = a.x + W + 2, bus = right + 19 + side / 2;
+      let d = `M${right} ${ay + side}H${bus}V${by + side}H${b.x + 2}`;
+      if (b.x <= a.x) {
+        const bow = right + 16 + (ringed++ % 12) * 10;
+        d = `M${right} ${ay + side}H${bow}V${by + side}H${b.x + W + 2}`;
+      }
       const path = draw("path", { d, class: LINES[line.state] || "" });
       path.append(draw("title", {}, `${line.words}: ${line.state}`));
       svg.append(path);
     }
     for (const box of boxes) {
       const g = draw("g", { class: box.state === "answered" ? "answered" : "quiet", transform: `translate(${box.x + 2} ${box.y + 4})` });
-      const short = box.name.length > 24 ? `${box.name.slice(0, 23)}…` : box.name;
+      const short = box.name.length > 22 ? `${box.name.slice(0, 21)}…` : box.name;
       const under = box.state === "answered" ? box.up || "" : box.state;
       g.append(draw("rect", { width: W, height: H }), draw("text", { x: 8, y: under ? 15 : 22 }, short),
         draw("text", { x: 8, y: 29, class: "small" }, under), draw("title", {}, `${box.name}: ${box.state}`));
@@ -609,9 +631,9 @@
       const rows = (holder.groups || []).flatMap((group) => group.flat()).map((s) => page.spots[s])
         .sort((a, b) => order.compare(a.name, b.name)).map((spot) => {
           const path = page.paths[(spot.paths || [])[0]];
-          const label = (/** @type {string} */ kind) => (path ? path.steps.filter((step) => step[0] === kind && step[1] !== spot.name).map((step) => step[1]).join(", ") : "");
+          const label = (/** @type {string} */ kind) => (path ? path.steps.filter((step) => step[0] === kind && step[1] !== spot.name && step[1] !== "no label").map((step) => step[1]).join(", ") : "");
           const box = make("span", "", "box");
-          const f = (spot.findings || []).map((number) => page.findings[number].kind).join(", ");
+          const f = [...new Set((spot.findings || []).map((number) => page.findings[number].kind))].join(", ");
           return [make("strong", spot.short), text(label("cord")), text([label("port"), label("jack")].filter(Boolean).join(", ")), text(label("fixed cable")), text(label("outlet")), text(label("device")), stamp(spot.mark), text(f), box];
         });
       sheet.append(make("h3", `${holder.unit ? `U${holder.unit}  ` : ""}${holder.name} (${holder.kind}${holder.more ? `, ${holder.more}` : ""})`),

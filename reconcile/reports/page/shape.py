@@ -1,7 +1,8 @@
 """The network's shape: switches and the links between them, as observed against as documented, with a place for each.
 
-A tree that grows from the middle of the network to the right, one line per outermost switch: it reads the same with
-3 switches and with 100, and no two boxes can overlap. Links that close rings stand beside the tree.
+A tree that grows from the middle of the network to the right and downwards like an outline, one line per outermost
+switch: it reads the same with 3 switches and with 100, its root is always on top, and no two boxes can overlap. Links
+that close rings stand beside the tree.
 """
 
 from __future__ import annotations
@@ -17,13 +18,13 @@ from reconcile.patchmap.model import fold
 from reconcile.picture import Picture
 from reconcile.reports.escape import sentence
 
-COLUMN, LINE = 236, 44
+COLUMN, LINE = 214, 44
 """Distance of two levels and of two lines, in CSS pixels."""
 
-BOX_WIDTH, BOX_HEIGHT = 190, 36
+BOX_WIDTH, BOX_HEIGHT = 176, 36
 """Size of one box; smaller than the distances, so that boxes never touch."""
 
-SHORT = 30
+SHORT = 28
 """Characters that the second line of a box holds."""
 
 BOTH, MAP_ONLY, SEEN_ONLY, UNSEEN = "as documented", "only in the map", "only seen", "not looked at"
@@ -151,13 +152,13 @@ def _placed(graph: nx.Graph[str]) -> tuple[dict[str, tuple[int, int]], set[_Link
         branches |= {graph.edges[a, b]["link"] for a, b in tree.subgraph(part).edges}
         depth = nx.single_source_shortest_path_length(tree, root)
         children = dict(nx.bfs_successors(tree, root))
-        lines: dict[str, float] = {}
+        lines: dict[str, int] = {}
         for name in nx.dfs_postorder_nodes(tree, root, sort_neighbors=lambda names: sorted(names, key=natural)):
             below = [lines[child] for child in children.get(name, ())]
-            lines[name] = (min(below) + max(below)) / 2 if below else line
+            lines[name] = min(below) if below else line
             line += not below
         for name in sorted(part, key=lambda n: (depth[n], lines[n])):
-            places[name] = (depth[name] * COLUMN, round(lines[name] * LINE))
+            places[name] = (depth[name] * COLUMN, lines[name] * LINE)
     return places, branches
 
 
