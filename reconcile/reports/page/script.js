@@ -565,7 +565,8 @@
     const svg = draw("svg", { width: page.shape.width + 30 + Math.min(rings, 12) * 10, height: page.shape.height + 8, role: "img",
       "aria-label": `${boxes.length} switches and ${lines.length} links; the list below says the same in words` });
     let ringed = 0;
-    for (const line of lines) {
+    const thickFirst = [...lines].sort((a, b) => Number(b.state === "only seen") - Number(a.state === "only seen"));
+    for (const line of thickFirst) {
       const a = boxes[line.a], b = boxes[line.b];
       const ay = a.y + H / 2 + 4, by = b.y + H / 2 + 4;
       const side = line.tree ? 0 : 9; // a second link between two switches runs beside the branch
