@@ -21,9 +21,7 @@ if TYPE_CHECKING:
     from reconcile.swap.look import Look
     from reconcile.swap.state import SwapState
 
-swap = typer.Typer(
-    name="swap", help="Tell what is left after a hardware swap.", no_args_is_help=True
-)
+swap = typer.Typer(name="swap", help="Tell what is left after a hardware swap.", no_args_is_help=True)
 
 
 @swap.command(cls=Command)
