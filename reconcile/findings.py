@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from datetime import datetime
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -87,6 +88,10 @@ class Finding(_Model):
     moved_to: Place | None = None
     grade: str = Field("", description="grade of the placement it rests on, if any")
     evidence: tuple[Evidence, ...] = ()
+    since: datetime | None = Field(None, description="the first run that saw it, where the site keeps a history")
+    runs: int = Field(0, description="runs since then that saw it; 0 without a history")
+    flaps: int = Field(0, description="how often it came in the last runs, when that is often")
+    port_was_up: bool | None = Field(None, description="whether the history has a link at this port; null: unknown")
 
 
 class ChannelVerdict(_Model):
@@ -101,5 +106,6 @@ class ChannelVerdict(_Model):
 
 def finding_key(kind: Kind, *subject: str) -> str:
     """A short stable key such as `moved-device-3f9c2a`: the kind and a digest of what identifies the finding."""
-    digest = hashlib.sha256("\x1f".join(subject).casefold().encode()).hexdigest()[:8]
+    said = "\x1f".join(subject).casefold().encode("utf-8", "surrogatepass")  # a switch may say half a character
+    digest = hashlib.sha256(said).hexdigest()[:8]
     return f"{kind.value.replace(' ', '-')}-{digest}"

@@ -16,6 +16,7 @@ from reconcile.cli.cords import cords
 from reconcile.cli.demo import demo, simulate
 from reconcile.cli.failures import Command
 from reconcile.cli.follow import trace
+from reconcile.cli.labels import labels
 from reconcile.cli.limits import limits
 from reconcile.cli.options import Common
 from reconcile.cli.page import page
@@ -37,6 +38,7 @@ COMMANDS: tuple[Callable[..., None], ...] = (
     limits,
     spare,
     cords,
+    labels,
     teardown,
     demo,
     simulate,

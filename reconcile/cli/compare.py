@@ -11,13 +11,14 @@ import typer
 from reconcile.cli.asking import ask_site, interrupted, keep, latest
 from reconcile.cli.failures import INTERRUPTED
 from reconcile.cli.limits import BeforeOption, earlier_than
-from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, common, open_map, open_site
-from reconcile.cli.streams import coloured, columns, say, show
+from reconcile.cli.options import Format, OutOption, ReportFormat, SiteOption, common, open_map, open_site
+from reconcile.cli.streams import coloured, columns, say, show, write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reconcile.patchmap.model import Fault
+    from reconcile.pipeline import Comparison
     from reconcile.result import CoverageGap, Result
 
 
@@ -29,7 +30,9 @@ def reconcile(
     ] = None,
     before: BeforeOption = None,
     site: SiteOption = None,
-    form: FormatOption = Format.TEXT,
+    form: Annotated[
+        ReportFormat, typer.Option("--format", help="The form of the output; xlsx is a workbook and needs --out.")
+    ] = ReportFormat.TEXT,
     out: OutOption = None,
 ) -> None:
     """Compare the patch map with what the switches saw.
@@ -43,6 +46,8 @@ def reconcile(
 
     if ask and snapshot:
         raise typer.BadParameter("--collect asks the switches, --snapshot reads a file: give one of them")
+    if form is ReportFormat.XLSX and out is None:
+        raise typer.BadParameter("--format xlsx makes a file and no text: add --out FILE.xlsx")
     here = open_site(context, site)
     patch_map, faults = open_map(here)
     if ask:
@@ -53,9 +58,13 @@ def reconcile(
             raise typer.Exit(INTERRUPTED)
     else:
         seen = load_snapshot(snapshot or latest(here))
-    result = pipeline.reconcile(patch_map, seen, before=earlier_than(seen, here, before), limits=here.limits)
+    comparison = pipeline.compare(patch_map, seen, before=earlier_than(seen, here, before), limits=here.limits)
+    result = comparison.result
     result.gaps.extend(map_gap(faults))
-    show(report(result, form, out), out)
+    if form is ReportFormat.XLSX and out is not None:
+        write_whole(out, _workbook(comparison))
+    else:
+        show(report(result, Format(form.value), out), out)
     raise typer.Exit(result.exit_code)
 
 
@@ -69,6 +78,14 @@ def map_gap(faults: Sequence[Fault]) -> list[CoverageGap]:
     why = "what they document was left out of the comparison"
     state = f"{errors} faulty {'row' if errors == 1 else 'rows'}"
     return [CoverageGap(switch="the patch map", state=state, reason=why, hint="toneout check lists them")]
+
+
+def _workbook(comparison: Comparison) -> bytes:
+    from reconcile.capacity import capacity
+    from reconcile.reports import workbook
+
+    picture = comparison.picture
+    return workbook.render(comparison, capacity(picture.patch_map, picture.channels, picture))
 
 
 def report(result: Result, form: Format, out: Path | None) -> str:

@@ -23,6 +23,15 @@ class Format(StrEnum):
     CSV = "csv"
 
 
+class ReportFormat(StrEnum):
+    """Forms of the report of differences."""
+
+    TEXT = "text"
+    JSON = "json"
+    CSV = "csv"
+    XLSX = "xlsx"
+
+
 WHOLE_TABLE = frozenset(
     [
         "map-missing",

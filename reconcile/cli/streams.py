@@ -44,27 +44,28 @@ def say(text: str) -> None:
         _print(visible(text) + "\n", sys.stderr)
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Replaces a file by a rename, so that nobody ever sees half of it. Raises OSError that names it.
+def write_whole(path: Path, content: str | bytes) -> None:
+    """Replaces a file by a rename, so that nobody ever sees half of it. Text is UTF-8. Raises OSError that names it.
 
     A device or a named pipe is written to instead: a rename would put a file in its place.
     """
+    octets = content.encode() if isinstance(content, str) else content
     target = Path(os.path.realpath(path))  # a link stays a link to the file that is replaced
     try:
         if path.exists() and not (path.is_file() or path.is_dir()):
-            with path.open("w", encoding="utf-8", newline="") as device:
-                device.write(text)
+            with path.open("wb") as device:
+                device.write(octets)
         else:
-            _replace(target, text)
+            _replace(target, octets)
     except OSError as error:
         raise OSError(error.errno, error.strerror, str(path)) from None
 
 
-def _replace(target: Path, text: str) -> None:
+def _replace(target: Path, octets: bytes) -> None:
     scratch = target.with_name(f".{target.name[:200]}.{os.getpid()}.part")
     try:
-        with scratch.open("w", encoding="utf-8", newline="") as file:
-            file.write(text)
+        with scratch.open("wb") as file:
+            file.write(octets)
             file.flush()
             os.fsync(file.fileno())
         if target.exists():

@@ -247,5 +247,5 @@ def _span(names: tuple[str, ...]) -> str:
 @lru_cache(maxsize=1 << 16)
 def natural(text: str) -> tuple[tuple[int, str], ...]:
     """A key that sorts names as people do: PP-2 before PP-10."""
-    parts = re.findall(r"\d+|\D+", fold(text))
+    parts = re.findall(r"\d{1,18}|\D+", fold(text))  # bounded: int() refuses thousands of digits
     return tuple((int(p), "") if p.isdecimal() and p.isascii() else (-1, p) for p in parts)

@@ -359,7 +359,7 @@ def test_a_fault_of_our_own_is_one_line_and_verbose_tells_more(site: Path, monke
     def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("no\x1b[31m cake")
 
-    monkeypatch.setattr("reconcile.pipeline.reconcile", broken)
+    monkeypatch.setattr("reconcile.pipeline.compare", broken)
     outcome = toneout("reconcile")
     assert (outcome.exit_code, outcome.stdout) == (2, "")
     assert outcome.stderr.count("\n") == 1
@@ -374,7 +374,7 @@ def test_one_fault_inside_a_group_of_tasks_is_told_as_itself(site: Path, monkeyp
     def broken(*_: object, **__: object) -> None:
         raise ExceptionGroup("unhandled errors in a TaskGroup", [PermissionError(13, "Permission denied", "x.csv")])
 
-    monkeypatch.setattr("reconcile.pipeline.reconcile", broken)
+    monkeypatch.setattr("reconcile.pipeline.compare", broken)
     outcome = toneout("reconcile")
     assert outcome.exit_code == 2
     assert outcome.stderr.startswith("toneout: x.csv: Permission denied; try: ")
@@ -384,6 +384,6 @@ def test_ctrl_c_is_code_130_without_a_traceback(site: Path, monkeypatch: pytest.
     def interrupted(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("reconcile.pipeline.reconcile", interrupted)
+    monkeypatch.setattr("reconcile.pipeline.compare", interrupted)
     outcome = toneout("reconcile")
     assert (outcome.exit_code, outcome.stderr) == (130, "toneout: interrupted\n")
