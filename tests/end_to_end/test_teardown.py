@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -87,6 +88,19 @@ def test_wrong_use_is_code_2_in_words(arguments: list[str], words: str, site: Pa
     told = run(site, "teardown", *arguments)
     assert told.exit_code == 2
     assert words in " ".join(told.stderr.replace("│", " ").split())
+
+
+def test_the_sample_in_the_readme_is_what_the_command_prints(site: Path) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    sample = re.search(r"`toneout teardown WL-01`:\n\n```text\n(.*?)```", readme, re.DOTALL)
+    assert sample
+    told, _, _ = run(site, "teardown", "WL-01").stdout.partition("\nMIND\n")
+    assert undated(sample.group(1)) == undated(told)
+
+
+def undated(text: str) -> list[str]:
+    """Its words without the time, which is that of the run."""
+    return re.sub(r"20\d\d-\d\d-\d\d \d\d:\d\d \w+", "then", " ".join(text.split())).split()
 
 
 def test_a_plan_that_was_damaged_is_told_with_its_field(site: Path) -> None:
