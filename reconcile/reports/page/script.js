@@ -589,6 +589,10 @@
       svg.append(g);
     }
     id("map").replaceChildren(svg);
+    for (const words of svg.querySelectorAll("text")) {
+      if (words.getComputedTextLength() > W - 14) words.setAttribute("textLength", String(W - 14));
+      words.setAttribute("lengthAdjust", "spacingAndGlyphs");
+    }
     const body = /** @type {HTMLElement} */ (id("links").querySelector("tbody"));
     const sorted = [...lines].sort((a, b) => Number(a.state === "as documented") - Number(b.state === "as documented"));
     for (const line of sorted) {
