@@ -3,7 +3,9 @@
 ReconcileError
 ├── SiteError     no site folder, or a toneout.toml that does not fit
 ├── MapError      the patch map cannot be read as a whole; holds every fault found, not the first
-└── UsageError    asked for something that the map or the snapshot does not have
+├── UsageError    asked for something that the map or the snapshot does not have
+├── HistoryError  the history of the site cannot be read or written
+└── LockedError   another run has the site in hand
 """
 
 from __future__ import annotations
@@ -43,3 +45,11 @@ class MapError(ReconcileError):
 
 class UsageError(ReconcileError):
     """What was asked for is not in the map or the snapshot."""
+
+
+class HistoryError(ReconcileError):
+    """The history of the site cannot be read or written."""
+
+
+class LockedError(ReconcileError):
+    """Another run has the site in hand: it says which, and since when."""

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Collection
+from datetime import date, datetime
+from typing import Self
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -35,6 +37,16 @@ class Cause(BaseModel):
     decides: str = Field("", description="the observation that would decide between them")
 
 
+class WaivedFinding(BaseModel):
+    """A finding that somebody accepted, and until when."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    finding: Finding
+    until: date
+    reason: str
+
+
 class Result(BaseModel):
     """Everything one run found out. `SCHEMA_VERSION` of the JSON form is in `schema_version`."""
 
@@ -52,6 +64,12 @@ class Result(BaseModel):
     verdicts: list[ChannelVerdict] = Field(default_factory=list)
     gaps: list[CoverageGap] = Field(default_factory=list)
     notes: list[str] = Field(default_factory=list, description="conflicts and ties, for people")
+    waived: list[WaivedFinding] = Field(default_factory=list, description="accepted for now; not among the findings")
+
+    def without(self, keys: Collection[str]) -> Self:
+        """The same without some findings, and without the causes that explain nothing else."""
+        causes = [c for c in self.causes if not c.findings or not set(c.findings) <= set(keys)]
+        return self.model_copy(update={"findings": [f for f in self.findings if f.key not in keys], "causes": causes})
 
     def count(self, verdict: Verdict) -> int:
         """How many documented channels have this verdict."""

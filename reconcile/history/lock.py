@@ -1,0 +1,35 @@
+"""One run per site at a time. The lock ends with its process, however that ends: nothing is ever left to clear away."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import socket
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+from reconcile.errors import LockedError
+
+LOCK_FILE = "history.lock"
+
+
+@contextmanager
+def locked(folder: Path) -> Iterator[None]:
+    """Holds the site while its block runs. Raises LockedError that names who holds it, and OSError.
+
+    The file stays when the lock is given back: taking it away would let two runs hold two files of one name.
+    """
+    path = folder / LOCK_FILE
+    descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
+    with open(descriptor, "r+", encoding="utf-8", errors="replace") as file:
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            holder = file.read(300).strip() or "another run"
+            raise LockedError(str(path), f"held by {holder}", "again when that run has ended") from None
+        file.truncate(0)
+        file.write(f"process {os.getpid()} on {socket.gethostname()} since {datetime.now(UTC):%Y-%m-%d %H:%M:%S} UTC\n")
+        file.flush()
+        yield
