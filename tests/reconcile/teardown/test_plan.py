@@ -172,6 +172,11 @@ def test_a_blocked_spare_cord_is_a_way_all_the_same() -> None:
     assert plan.now_single == ("core-1 - acc-1",) or plan.now_single == ("acc-1 - core-1",)
 
 
+def test_a_blocked_spare_cord_is_pulled_before_the_one_that_carries() -> None:
+    links = [pull for pull in plan_teardown(["acc-1"], seen(ring())).pulls if pull.link]
+    assert [(pull.cord, pull.documented) for pull in links] == [("", False), ("U1", True)]
+
+
 def test_one_member_of_an_aggregation_may_go() -> None:
     def says(port_name: str, system: str, far: str) -> Neighbour:
         return Neighbour(
