@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import networkx as nx
 
 from collectors.names import AddressKind, address_kind
-from reconcile.locate.placement import PortRef
+from reconcile.locate.placement import Grade, PortRef, Uplink
 from reconcile.patchmap.model import Device, End, fold
 from reconcile.picture import Picture
 from reconcile.swap.look import Look
@@ -24,6 +24,8 @@ GATEWAY_KINDS = ("firewall", "router", "gateway")
 
 BLOCKED_COSTS = 1000.0
 """Length of a blocked cord for shortest paths: any path without one is shorter."""
+UNSURE_COSTS = 10.0
+"""Length of a cord of which it is not certain that it carries: one that is seen to carry goes before it."""
 
 
 class Node(NamedTuple):
@@ -52,11 +54,11 @@ def build(seen: Look) -> Graph:
     return graph
 
 
-def join(graph: Graph, a: Node, b: Node, ports: Iterable[PortRef], *, carries: bool = True) -> None:
-    """One cord, known by the ports that it is in."""
+def join(graph: Graph, a: Node, b: Node, ports: Iterable[PortRef], *, cost: float = 1.0) -> None:
+    """One cord, known by the ports that it is in. `cost` is its length for shortest paths."""
     ends = frozenset(ports)
     if not any(data["ports"] == ends for data in (graph.get_edge_data(a, b) or {}).values()):
-        graph.add_edge(a, b, ports=ends, carries=carries, cost=1.0 if carries else BLOCKED_COSTS)
+        graph.add_edge(a, b, ports=ends, cost=cost)
 
 
 def without(graph: Graph, ports: frozenset[PortRef], nodes: Iterable[Node]) -> Graph:
@@ -90,7 +92,7 @@ def _add_links(graph: Graph, seen: Look) -> None:
         name = link.peer or f"a switch behind {link.here}"
         there = known.get(fold(name)) or Node("switch", name)
         if link.there or there not in known.values():
-            join(graph, here, there, link.key, carries=bool(uplink and uplink.carries))
+            join(graph, here, there, link.key, cost=_cost(uplink))
         else:
             halves[here, there].append(link)
     for (here, there), mine in halves.items():
@@ -107,6 +109,12 @@ def _add_links(graph: Graph, seen: Look) -> None:
     for channel in picture.channels.resolved:
         if channel.port and channel.far_port:
             _add_documented(graph, channel.port, channel.far_port, seen)
+
+
+def _cost(uplink: Uplink | None) -> float:
+    if uplink is None or not uplink.carries:
+        return BLOCKED_COSTS
+    return 1.0 if uplink.grade is Grade.CERTAIN else UNSURE_COSTS
 
 
 def _add_documented(graph: Graph, one: End, other: End, seen: Look) -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from reconcile.locate.placement import PortRef
 from reconcile.teardown.dark import fallen, now_single, reached
-from reconcile.teardown.graph import Graph, Node, join, without
+from reconcile.teardown.graph import BLOCKED_COSTS, Graph, Node, join, without
 from reconcile.teardown.model import Why
 from reconcile.teardown.order import ranks
 
@@ -167,7 +167,7 @@ def test_both_switches_of_a_cord_are_reachable_until_it_is_pulled(seed: int) -> 
 
 def test_a_blocked_cord_is_pulled_before_the_one_that_carries() -> None:
     graph: Graph = Graph()
-    join(graph, switch("a"), switch("b"), cord(0, "a", "b"), carries=False)
+    join(graph, switch("a"), switch("b"), cord(0, "a", "b"), cost=BLOCKED_COSTS)
     join(graph, switch("a"), switch("b"), cord(1, "a", "b"))
     order = ranks(graph, switch("a"))
     assert order[PortRef("a", "0")] < order[PortRef("a", "1")]
