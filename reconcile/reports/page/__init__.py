@@ -29,7 +29,7 @@ def render(comparison: Comparison, past: Past | None = None) -> str:
 
 def render_page(page: Page) -> str:
     """The page as one HTML document. Text is escaped by the template; our own style, script and JSON are not text."""
-    style, script = _ours("style.css"), _ours("script.js")
+    style, script = _ours("style.css"), _script()
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     return environment.from_string(_ours("template.html")).render(
         page=page,
@@ -51,6 +51,13 @@ def _headline(page: Page) -> str:
 
 def _hash(text: str) -> str:
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+
+
+def _script() -> str:
+    """The parts of the script in the order of their names: each uses only what stands before it, or runs later."""
+    parts = resources.files(__package__).joinpath("script").iterdir()
+    named = sorted((part for part in parts if part.name.endswith(".js")), key=lambda part: part.name)
+    return "\n".join(part.read_text("utf-8") for part in named)
 
 
 def _ours(name: str) -> str:

@@ -13,7 +13,7 @@ from reconcile.channels import Step as ChannelStep
 from reconcile.findings import Finding, Place
 from reconcile.locate.placement import Placement, PortRef
 from reconcile.makers import maker_of
-from reconcile.patchmap.model import Cord, Device, End, FixedCable, Outlet, Panel, Switch, fold
+from reconcile.patchmap.model import End, Outlet, Panel, Switch, fold
 from reconcile.picture import Picture
 from reconcile.pipeline import Comparison
 from reconcile.ports import is_socket
@@ -33,6 +33,7 @@ from reconcile.reports.page.model import (
     Story,
 )
 from reconcile.reports.page.shape import shape_of
+from reconcile.reports.page.words import about, free_words, joined, link_words, material
 from reconcile.reports.words import at_time, evidence_line, place_words
 from reconcile.result import Cause, Result
 
@@ -104,9 +105,9 @@ class _Drawing:
             self._switch(switch)
         for panel in patch_map.panels:
             rear = "rear of the rack" if panel.face == "rear" else ""
-            self._plate("panel", panel, (rear, *_material(panel)))
+            self._plate("panel", panel, (rear, *material(panel)))
         for outlet in patch_map.outlets:
-            self._plate("outlet", outlet, _material(outlet))
+            self._plate("outlet", outlet, material(outlet))
 
     def _switch(self, switch: Switch) -> None:
         number = len(self._page.holders)
@@ -118,7 +119,7 @@ class _Drawing:
             self._ref_of[spot] = ref
         groups = arrange([name for name, _ in names], panel=False, options=switch.extra)
         shifted = [tuple(tuple(first + i for i in row) for row in group) for group in groups]
-        more = _joined(switch.model, self._state(switch.name), switch.note)
+        more = joined(switch.model, self._state(switch.name), switch.note)
         where = sentence(switch.room), sentence(switch.rack), sentence(switch.unit)
         self._page.holders.append(Holder("switch", sentence(switch.name), *where, more, shifted))
 
@@ -152,7 +153,7 @@ class _Drawing:
         shifted = [tuple(tuple(first + i for i in row) for row in group) for group in groups]
         rack, unit = (holder.rack, holder.unit) if isinstance(holder, Panel) else ("", "")
         where = sentence(holder.room), sentence(rack), sentence(unit)
-        self._page.holders.append(Holder(kind, sentence(holder.name), *where, _joined(*more, holder.note), shifted))
+        self._page.holders.append(Holder(kind, sentence(holder.name), *where, joined(*more, holder.note), shifted))
 
     def _spot(self, holder: int, end: End) -> int:
         number = len(self._page.spots)
@@ -192,7 +193,7 @@ class _Drawing:
     def _step(self, step: ChannelStep) -> Step:
         spot = self._spot_of.get(step.end.key, -1) if step.end is not None else -1
         label = sentence(step.label) or ("no label" if step.kind in (StepKind.CORD, StepKind.FIXED) else "")
-        return Step(step.kind.value, label, sentence(step.room), spot, _about(step))
+        return Step(step.kind.value, label, sentence(step.room), spot, about(step))
 
     # --- what was seen
 
@@ -232,7 +233,7 @@ class _Drawing:
                     key=sentence(finding.key),
                     kind=finding.kind.value,
                     severity=finding.severity.value,
-                    title=sentence(_joined(finding.device, place_words(finding.where), by=": ")),
+                    title=sentence(joined(finding.device, place_words(finding.where), by=": ")),
                     map=sentence(finding.documented),
                     seen=sentence(finding.seen),
                     advice=sentence(finding.advice),
@@ -274,12 +275,12 @@ class _Drawing:
         free = self._free_port(ref, spot)
         if not spot.paths:
             spot.mark = _FREE_MARK[free.state] if free else _unmapped(port)
-            spot.free = sentence(_free_words(free)) if free else ""
+            spot.free = sentence(free_words(free)) if free else ""
         spot.nights = [(night.when.date().isoformat(), night.mark.value) for night in self._past.ports.get(ref, ())]
         if port is None:
             spot.link = sentence(self._state(holder.name)) or "the switch told of no such port"
             return
-        spot.link = _link(port)
+        spot.link = link_words(port)
         spot.since = self._since(ref, port)
         spot.heard = [sentence(text) for text in self._heard(ref, port)]
         here = self._picture.stations(ref)
@@ -333,57 +334,8 @@ def _story(cause: Cause, findings: list[Finding]) -> Story:
     )
 
 
-def _about(step: ChannelStep) -> str:
-    """What the map has on a cord, cable or device beside its name."""
-    match step.row:
-        case Device() as row if step.kind is StepKind.DEVICE:
-            owner = f"owner {row.owner}" if row.owner else ""
-            return _joined(row.kind, owner, " ".join(row.macs), row.note)
-        case Cord() as row:
-            return _joined(row.colour, _metres(row.length_m), row.category, row.note)
-        case FixedCable() as row:
-            return _joined(_metres(row.length_m), row.category, row.note)
-    return ""
-
-
-def _metres(length: float | None) -> str:
-    return f"{length:g} m" if length else ""
-
-
-def _material(holder: Panel | Outlet) -> tuple[str, ...]:
-    return (f"category {holder.category}" if holder.category else "", holder.shield)
-
-
-def _joined(*parts: str, by: str = ", ") -> str:
-    return sentence(by.join(part for part in parts if part))
-
-
 def _unmapped(port: Port | None) -> Mark:
     """The mark of a port that neither the map nor the list of free ports has."""
     if port is None or port.oper is None:
         return Mark.UNCHECKED
     return Mark.NEW if port.oper == "up" else Mark.FREE
-
-
-def _free_words(free: FreePort) -> str:
-    if free.state != "silent" or free.silent_seconds is None:
-        return f"{free.state}{f': {free.because}' if free.because else ''}"
-    days = free.silent_seconds / 86_400
-    least = "at least " if free.at_least else ""
-    return f"no link for {least}{days:.0f} days" if days >= 2 else f"no link for {least}{days * 24:.0f} hours"
-
-
-def _link(port: Port) -> str:
-    if port.admin == "down":
-        return "shut on the switch"
-    up = port.oper == "up"
-    state = {"up": "link up", "down": "no link", None: "state not told"}.get(port.oper, f"state {port.oper}")
-    speed = "" if not up or not port.speed_mbps else _speed(port.speed_mbps)
-    duplex = f"{port.duplex} duplex" if up and port.duplex in ("full", "half") else ""
-    vlan = f"VLAN {port.pvid}" if port.pvid is not None else ""
-    watts = f"gives {port.power.watts:g} W" if port.power and port.power.watts else ""
-    return _joined(state, speed, duplex, vlan, watts)
-
-
-def _speed(mbps: int) -> str:
-    return f"{mbps / 1000:g} Gbit/s" if mbps >= 1000 else f"{mbps} Mbit/s"

@@ -1,0 +1,69 @@
+// @ts-check
+// What every other part uses: the data, its types, and making elements. What the data says is put in place as text,
+// never as markup.
+"use strict";
+
+/** @typedef {[string, string, string?, number?, string?]} Step kind, label, room, spot, more */
+/** @typedef {{steps: Step[], mark: string, because?: string, record?: string, findings?: number[]}} Path */
+/** @typedef {{holder: number, name: string, short: string, mark: string, paths?: number[], findings?: number[],
+ *   link?: string, since?: string, stations?: number[], perhaps?: number[], heard?: string[], free?: string,
+ *   nights?: [string, string][]}} Spot */
+/** @typedef {{kind: string, name: string, room?: string, rack?: string, unit?: string, more?: string,
+ *   groups?: number[][][]}} Holder */
+/** @typedef {{mac: string, maker?: string, device?: string, spot: number, grade?: string}} Station */
+/** @typedef {{key: string, kind: string, severity: string, title: string, map: string, seen: string, advice: string,
+ *   record?: string, since?: string, evidence?: string[], spot?: number, to?: number, path?: number,
+ *   cause?: number}} Finding */
+/** @typedef {{words: string, label: string, kind: string, more: string, open: () => void}} Entry */
+
+/** @type {{site: string, taken: string, holders: Holder[], spots: Spot[], paths: Path[], stations: Station[],
+ *   findings: Finding[], causes: {story: string, undo: string[]}[], means: [string, string][],
+ *   shape: {boxes?: {name: string, x: number, y: number, state: string, up?: string}[],
+ *   lines?: {a: number, b: number, state: string, words: string, tree: boolean}[], width: number, height: number}}} */
+const page = JSON.parse(id("data").textContent || "{}");
+// What is empty was left out of the JSON.
+const { holders = [], spots = [], paths = [], stations = [], findings = [], causes = [] } = page;
+Object.assign(page, { holders, spots, paths, stations, findings, causes });
+
+const SVG = "http://www.w3.org/2000/svg";
+const CELL = 34,
+  HIGH = 46,
+  COLUMNS = 6,
+  SHOWN = 12;
+const order = new Intl.Collator("en", { numeric: true, sensitivity: "base" });
+
+/** @param {string} name @returns {HTMLElement} */
+function id(name) {
+  const found = document.getElementById(name);
+  if (!found) throw new Error(`no element ${name}`);
+  return found;
+}
+/** @param {string} tag @param {string} [words] @param {string} [style] @returns {HTMLElement} */
+function make(tag, words, style) {
+  const made = document.createElement(tag);
+  if (words) made.textContent = words;
+  if (style) made.className = style;
+  return made;
+}
+/** @param {string} tag @param {Record<string, string | number>} with_ @param {string} [words] @returns {SVGElement} */
+function draw(tag, with_, words) {
+  const made = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(with_)) made.setAttribute(name, String(value));
+  if (words !== undefined) made.textContent = words;
+  return made;
+}
+/** @param {string} words @param {() => void} act @param {string} [style] */
+function button(words, act, style) {
+  const made = /** @type {HTMLButtonElement} */ (make("button", words, style));
+  made.type = "button";
+  made.addEventListener("click", act);
+  return made;
+}
+/** @param {string} mark */
+const style = (mark) => `m-${mark === "?" ? "unchecked" : mark}`;
+/** @param {string} mark */
+const meaning = (mark) => (page.means.find(([name]) => name === mark) || ["", ""])[1];
+/** @param {string} mark */
+const stamp = (mark) => make("span", mark, `stamp ${style(mark)}`);
+/** @param {string} words */
+const text = (words) => document.createTextNode(words);
