@@ -54,7 +54,7 @@ def reached(graph: Graph, roots: Iterable[Node]) -> set[Node]:
 def now_single(graph: Graph, left: Graph) -> list[tuple[Node, Node]]:
     """Links between switches that have become bridges: no second way is left."""
     before = {frozenset(edge) for edge in _bridges(graph)}
-    return [edge for edge in _bridges(left) if frozenset(edge) not in before]
+    return sorted((min(edge), max(edge)) for edge in _bridges(left) if frozenset(edge) not in before)
 
 
 def _bridges(graph: Graph) -> list[tuple[Node, Node]]:
@@ -80,7 +80,9 @@ def _single_points(
     ]
     for a, b in _bridges(graph):
         edges = graph.get_edge_data(a, b).values() if a not in gone and b not in gone else ()
-        found += [(f"link {a.name} - {b.name}", data["ports"], ()) for data in edges if data["ports"] & ports]
+        found += [
+            (f"link {min(a, b).name} - {max(a, b).name}", data["ports"], ()) for data in edges if data["ports"] & ports
+        ]
     return found
 
 

@@ -45,7 +45,7 @@ def build(seen: Look) -> Graph:
     """Everything that was observed, and what is documented where nothing could be observed."""
     graph: Graph = Graph()
     picture = seen.picture
-    names = [*picture.coverage.answered, *picture.coverage.failed]
+    names = sorted({*picture.coverage.answered, *picture.coverage.failed})  # sets: the same order in every run
     graph.add_nodes_from(Node("switch", name) for name in names)
     graph.add_nodes_from(Node("switch", picture.switch_of(End(row.name))) for row in picture.patch_map.switches)
     _add_links(graph, seen)
