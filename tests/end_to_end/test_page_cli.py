@@ -1,0 +1,81 @@
+"""`toneout page` as people run it: on the demo, on sites with something missing, and beside a page that is there."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from collectors.snapshot_files import save_snapshot
+from reconcile.cli.commands import app
+from tests.worlds.files import SITES
+from tests.worlds.saltmarsh import drifted
+from tests.worlds.snapshots import snapshot_of
+
+
+def toneout(*arguments: str | Path) -> Result:
+    return CliRunner().invoke(app, [str(argument) for argument in arguments], prog_name="toneout")
+
+
+@pytest.fixture
+def saltmarsh(tmp_path: Path) -> Path:
+    """The demo's folder with a snapshot, as `toneout demo` leaves it."""
+    folder = Path(shutil.copytree(SITES / "saltmarsh", tmp_path / "saltmarsh"))
+    (folder / "snapshots").mkdir()
+    save_snapshot(snapshot_of(drifted()), folder / "snapshots" / "latest.json")
+    return folder
+
+
+def held(page: Path) -> dict[str, object]:
+    """The data of a page."""
+    text = page.read_text("utf-8")
+    data: dict[str, object] = json.loads(text.partition('id="data">')[2].partition("</script>")[0])
+    return data
+
+
+def test_the_page_is_written_into_the_site_folder_and_says_where(saltmarsh: Path) -> None:
+    result = toneout("page", "--site", saltmarsh)
+    assert (result.exit_code, result.stdout) == (0, "")
+    assert str(saltmarsh / "page.html") in result.stderr
+    assert held(saltmarsh / "page.html")["site"] == "Saltmarsh Field Station"
+
+
+def test_another_page_is_replaced_as_a_whole_and_nothing_is_left_beside_it(saltmarsh: Path) -> None:
+    before = {path.name for path in saltmarsh.iterdir()}
+    (saltmarsh / "page.html").write_text("yesterday's " * 100_000)
+    assert toneout("page", "--site", saltmarsh).exit_code == 0
+    assert (saltmarsh / "page.html").read_text("utf-8").startswith("<!doctype html>")
+    assert {path.name for path in saltmarsh.iterdir()} - before == {"page.html"}
+
+
+def test_it_goes_where_out_says_and_shows_the_snapshot_that_was_named(saltmarsh: Path, tmp_path: Path) -> None:
+    out, older = tmp_path / "rack.html", tmp_path / "older.json"
+    save_snapshot(snapshot_of(drifted()).model_copy(update={"switches": []}), older)
+    assert toneout("page", "--site", saltmarsh, "--out", out, "--snapshot", older).exit_code == 0
+    assert held(out)["answered"] == 0
+    assert not (saltmarsh / "page.html").exists()
+
+
+def test_without_a_snapshot_it_says_how_to_get_one(saltmarsh: Path) -> None:
+    shutil.rmtree(saltmarsh / "snapshots")
+    result = toneout("page", "--site", saltmarsh)
+    assert result.exit_code == 2
+    assert "toneout collect" in result.stderr
+    assert not (saltmarsh / "page.html").exists()
+
+
+def test_rows_of_the_map_that_cannot_be_used_are_told_among_what_was_not_looked_at(saltmarsh: Path) -> None:
+    with (saltmarsh / "map" / "cords.csv").open("a") as cords:
+        cords.write("X1,no-such-switch:1,PP-A:24,6A,S/FTP,26,1,grey,\n")
+    assert toneout("page", "--site", saltmarsh).exit_code == 0
+    assert "the patch map" in str(held(saltmarsh / "page.html")["gaps"])
+
+
+def test_a_folder_that_cannot_be_written_is_named(saltmarsh: Path) -> None:
+    result = toneout("page", "--site", saltmarsh, "--out", saltmarsh / "none" / "page.html")
+    assert result.exit_code == 2
+    assert "page.html" in result.stderr
+    assert "Traceback" not in result.stderr
