@@ -24,7 +24,9 @@ def page(
         Path | None, typer.Option("--out", metavar="FILE", help="Write there. Default: page.html in the site folder.")
     ] = None,
 ) -> None:
-    """Make one HTML file with racks, rooms, channels and drift, for a phone or a printer.
+    """Make one HTML file of racks, channels and drift.
+
+    It needs no network, and is for a phone beside the rack or for the printer.
 
     It needs no network and no server: open it in any browser.
 
