@@ -18,7 +18,7 @@ from reconcile.errors import SiteError
 from reconcile.limits.values import DEFAULT_LIMITS, Limits
 from reconcile.patchmap.messages import fault
 from reconcile.patchmap.model import Origin, fold
-from reconcile.site_file import MAX_SITE_NAME, SITE_FILE, CordsTable, LabelsTable, Settings, SiteFile
+from reconcile.site_file import MAX_SITE_NAME, SITE_FILE, CordsTable, LabelsTable, NightlyTable, Settings, SiteFile
 
 MAX_SITE_BYTES = 4_000_000
 """A thousand switches take some 200 kB."""
@@ -49,6 +49,7 @@ class Site:
     limits: Limits = DEFAULT_LIMITS
     cords: CordsTable = field(default_factory=CordsTable)
     labels: LabelsTable = field(default_factory=LabelsTable)
+    nightly: NightlyTable = field(default_factory=NightlyTable)
 
     def access(self, name: str) -> SwitchAccess | None:
         """How to ask the switch of that name; None for a switch that is documented and not asked."""
@@ -83,6 +84,7 @@ def load_site(folder: Path) -> Site:
     return Site(
         folder, content.site.name, content.accesses, source, content.settings, content.origins,
         Limits(content.limits), content.cords or CordsTable(), content.labels or LabelsTable(),
+        content.nightly or NightlyTable(),
     )  # fmt: skip
 
 

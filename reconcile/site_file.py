@@ -10,6 +10,7 @@ from typing import Any, Literal, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from collectors.access import SnmpAccess, SshAccess, SwitchAccess
+from reconcile.findings import Kind
 from reconcile.limits.values import LIMIT_NAMES, Override
 from reconcile.patchmap.columns import TABLES, column_names, column_of
 from reconcile.patchmap.messages import fault, quoted, suggestion
@@ -84,6 +85,32 @@ class CordsTable(_Strict):
     )
 
 
+class NightlyTable(_Strict):
+    """The table [nightly]: what `toneout nightly` tells, and to whom."""
+
+    min_runs: int = Field(1, ge=1, le=1000, description="runs that have to see a finding before it is told")
+    min_runs_of: dict[str, int] = Field(default_factory=dict, description='the same by kind: "dead port" = 3')
+    notify: tuple[str, ...] = Field((), description="where the secret addresses to notify are: file:, env:, keyring:")
+
+    @field_validator("min_runs_of")
+    @classmethod
+    def _known_kinds(cls, runs: dict[str, int]) -> dict[str, int]:
+        for kind, number in runs.items():
+            if kind not in list(Kind):
+                raise ValueError(f"it should name kinds of finding: {suggestion(kind, tuple(Kind), 'dead port')}")
+            if not 1 <= number <= 1000:
+                raise ValueError(f'it should be 1 to 1000 runs for "{kind}"')
+        return runs
+
+    @field_validator("notify")
+    @classmethod
+    def _references(cls, notify: tuple[str, ...]) -> tuple[str, ...]:
+        for reference in notify:
+            if reference.partition(":")[0] not in ("file", "env", "keyring"):
+                raise ValueError("it should say where each address is kept: file:PATH, env:NAME or keyring:NAME/USER")
+        return notify
+
+
 class LabelsTable(_Strict):
     """The table [labels]: what is written on both ends of cords and cables. `{here}` is the end that bears it."""
 
@@ -101,7 +128,7 @@ class LabelsTable(_Strict):
 
 
 KEYS: dict[str, tuple[str, ...]] = {
-    "": ("site", "map", "settings", "limits", "cords", "labels", "snmp", "ssh", "switch"),
+    "": ("site", "map", "settings", "limits", "cords", "labels", "nightly", "snmp", "ssh", "switch"),
     "site": tuple(SiteTable.model_fields),
     "map": tuple(MapTable.model_fields),
     "map.tables": TABLES,
@@ -109,6 +136,7 @@ KEYS: dict[str, tuple[str, ...]] = {
     "limits": LIMIT_NAMES,
     "cords": tuple(CordsTable.model_fields),
     "labels": tuple(LabelsTable.model_fields),
+    "nightly": tuple(NightlyTable.model_fields),
     "snmp": tuple(SnmpAccess.model_fields),
     "ssh": tuple(SshAccess.model_fields),
     "switch": tuple(SwitchAccess.model_fields),
@@ -118,7 +146,7 @@ KEYS: dict[str, tuple[str, ...]] = {
 """The keys of each table, so that a misspelt one is answered with its neighbour."""
 
 _WAYS: tuple[tuple[str, type[BaseModel]], ...] = (("snmp", SnmpAccess), ("ssh", SshAccess))
-_SECRET_KEYS = ("community", "secret", "auth_secret", "privacy_secret")
+_SECRET_KEYS = ("notify", "community", "secret", "auth_secret", "privacy_secret")
 _MISSING = {
     "site": '[site] with name = "..."',
     "site.name": 'name = "..." in [site]',
@@ -144,6 +172,7 @@ class SiteFile:
         self.settings = self._model(Settings, data.get("settings", {}), ("settings",))
         self.cords = self._model(CordsTable, data.get("cords", {}), ("cords",))
         self.labels = self._model(LabelsTable, data.get("labels", {}), ("labels",))
+        self.nightly = self._model(NightlyTable, data.get("nightly", {}), ("nightly",))
         self.limits = dict(self._limits(data.get("limits", {})))
         self.origins: dict[str, Origin] = {}
         self.accesses = tuple(self._switches(data))

@@ -18,6 +18,7 @@ from reconcile.cli.failures import Command
 from reconcile.cli.follow import trace
 from reconcile.cli.labels import labels
 from reconcile.cli.limits import limits
+from reconcile.cli.nightly import nightly
 from reconcile.cli.options import Common
 from reconcile.cli.page import page
 from reconcile.cli.probing import probe
@@ -27,12 +28,15 @@ from reconcile.cli.streams import WIDEST, set_up_logs
 from reconcile.cli.swap import swap
 from reconcile.cli.teardown import teardown
 from reconcile.cli.tell import schema, version
+from reconcile.cli.waive import waive
 
 COMMANDS: tuple[Callable[..., None], ...] = (
     init,
     check,
     collect,
     reconcile,
+    nightly,
+    waive,
     trace,
     page,
     limits,
@@ -53,6 +57,7 @@ GROUPS: tuple[typer.Typer, ...] = (swap,)
 EXIT_CODES = """
 Exit codes: 0 nothing to report; 1 drift (check: something to look at in the map); 2 could not run: wrong use, a site
 or map that cannot be read, a fault of toneout itself; 3 no drift seen, but not everything could be looked at.
+4 another nightly run has the site in hand. For nightly 1 is new drift, and 0 nothing new, whatever of old stands.
 130 interrupted, 141 the reader of our output went away.
 """
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -13,6 +14,7 @@ from reconcile.cli.failures import INTERRUPTED
 from reconcile.cli.limits import BeforeOption, earlier_than
 from reconcile.cli.options import Format, OutOption, ReportFormat, SiteOption, common, open_map, open_site
 from reconcile.cli.streams import coloured, columns, say, show, write_whole
+from reconcile.cli.waive import known
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -59,10 +61,10 @@ def reconcile(
     else:
         seen = load_snapshot(snapshot or latest(here))
     comparison = pipeline.compare(patch_map, seen, before=earlier_than(seen, here, before), limits=here.limits)
-    result = comparison.result
-    result.gaps.extend(map_gap(faults))
+    comparison.result.gaps.extend(map_gap(faults))
+    result = known(comparison.result, here)
     if form is ReportFormat.XLSX and out is not None:
-        write_whole(out, _workbook(comparison))
+        write_whole(out, _workbook(replace(comparison, result=result)))
     else:
         show(report(result, Format(form.value), out), out)
     raise typer.Exit(result.exit_code)

@@ -11,11 +11,12 @@ from typer.core import TyperCommand
 from collectors.errors import CollectError
 from reconcile.cli.options import Common
 from reconcile.cli.streams import say
-from reconcile.errors import MapError, ReconcileError, SiteError
+from reconcile.errors import LockedError, MapError, ReconcileError, SiteError
 
 DRIFT = 1
 COULD_NOT_RUN = 2
 NOT_ALL_SEEN = 3
+LOCKED = 4
 INTERRUPTED = 130  # 128 + SIGINT and 128 + SIGPIPE, as a shell reports them
 READER_GONE = 141
 
@@ -48,6 +49,9 @@ def told(error: BaseException, *, verbose: bool = False) -> int:
             say(f"toneout: {error}")
             for fault in error.faults:
                 say(f"  {fault}")
+        case LockedError():
+            say(f"toneout: {error}")
+            return LOCKED
         case ReconcileError() | CollectError():
             say(f"toneout: {error}")
         case OSError():

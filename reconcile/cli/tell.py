@@ -16,10 +16,11 @@ class Described(StrEnum):
 
     RESULT = "result"
     SNAPSHOT = "snapshot"
+    NIGHT = "night"
 
 
 def schema(
-    of: Annotated[Described, typer.Option("--of", help="The report of reconcile, or a snapshot file.")] = (
+    of: Annotated[Described, typer.Option("--of", help="The report of reconcile, of nightly, or a snapshot.")] = (
         Described.RESULT
     ),
     out: OutOption = None,
@@ -31,6 +32,10 @@ def schema(
         from collectors.snapshot_files import snapshot_schema
 
         show(as_json.plain(snapshot_schema()), out)
+    elif of is Described.NIGHT:
+        from reconcile.history.night import Night
+
+        show(as_json.plain(as_json.schema_of(Night)), out)
     else:
         from reconcile.result import Result
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import fcntl
 import os
-import socket
+import platform
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -30,6 +30,6 @@ def locked(folder: Path) -> Iterator[None]:
             holder = file.read(300).strip() or "another run"
             raise LockedError(str(path), f"held by {holder}", "again when that run has ended") from None
         file.truncate(0)
-        file.write(f"process {os.getpid()} on {socket.gethostname()} since {datetime.now(UTC):%Y-%m-%d %H:%M:%S} UTC\n")
+        file.write(f"process {os.getpid()} on {platform.node()} since {datetime.now(UTC):%Y-%m-%d %H:%M:%S} UTC\n")
         file.flush()
         yield

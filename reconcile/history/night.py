@@ -14,7 +14,7 @@ from reconcile.history.past import FLAPS, open_keys, with_past, without_sleepers
 from reconcile.history.store import Book
 from reconcile.history.stretches import Change
 from reconcile.pipeline import Comparison
-from reconcile.result import CoverageGap, Result, WaivedFinding
+from reconcile.result import Cause, CoverageGap, Result, WaivedFinding
 
 SEEN = (FactKind.STATION, FactKind.PORT, FactKind.VERDICT, FactKind.GAP)
 Accept = Callable[[Result, Collection[str]], Result]
@@ -43,6 +43,7 @@ class Night(BaseModel):
     flapping: list[Finding] = Field(default_factory=list)
     waiting: list[Finding] = Field(default_factory=list, description="not yet seen in as many runs as asked for")
     unlooked: list[str] = Field(default_factory=list, description="keys in `still` that nobody could look for")
+    causes: list[Cause] = Field(default_factory=list, description="those that explain something new")
     waived: list[WaivedFinding] = Field(default_factory=list)
     new_gaps: list[CoverageGap] = Field(default_factory=list, description="looked at in the run before, not in this")
     old_gaps: list[CoverageGap] = Field(default_factory=list)
@@ -92,6 +93,8 @@ def live_through(
     waived = {w.finding.key for w in result.waived}
     told = open_keys(standing, FactKind.TOLD) - waived
     absent = with_past(book.findings(told - {f.key for f in result.findings}).values(), book)
+    lists = _sorted_out(result.findings, absent, told, unlooked, patience)
+    new = {f.key for f in lists["new"]}
     night = Night(
         site=result.site,
         run=run,
@@ -102,7 +105,8 @@ def live_through(
         waived=result.waived,
         unlooked=sorted(unlooked & told),
         notes=result.notes[len(comparison.result.notes) :],  # those that `accept` added
-        **_sorted_out(result.findings, absent, told, unlooked, patience),
+        causes=[cause for cause in result.causes if new & set(cause.findings)],
+        **lists,
         **_gaps(result, changed),
     )
     _write_told(book, run, night)

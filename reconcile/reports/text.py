@@ -11,8 +11,8 @@ from datetime import datetime
 
 from reconcile.findings import ChannelVerdict, Finding, Kind, Severity, Verdict
 from reconcile.reports.layout import Sheet
-from reconcile.reports.words import age, at_time, counted, evidence_line, in_order, place_words
-from reconcile.result import Cause, CoverageGap, Result
+from reconcile.reports.words import age, at_time, counted, evidence_line, history_words, in_order, place_words
+from reconcile.result import Cause, CoverageGap, Result, WaivedFinding
 
 _WORST_FIRST = list(Severity)
 _KIND_ORDER = list(Kind)
@@ -45,10 +45,11 @@ def render(result: Result, *, width: int = 80, colour: bool = False, now: dateti
     """The whole report. `now` adds how old the snapshot is; `width` in terminal cells."""
     sheet = Sheet(width, colour=colour)
     _head(sheet, result, now)
-    _causes(sheet, result.causes)
+    tell_causes(sheet, result.causes)
     _findings(sheet, result)
     _verdicts(sheet, result)
-    _gaps(sheet, result.gaps)
+    tell_gaps(sheet, result.gaps)
+    tell_waived(sheet, result.waived)
     if result.notes:
         sheet.heading("Remarks")
         for note in result.notes:
@@ -82,7 +83,8 @@ def _drift(result: Result) -> str:
     return f"{total}; {causes} {verb} {which}."
 
 
-def _causes(sheet: Sheet, causes: list[Cause]) -> None:
+def tell_causes(sheet: Sheet, causes: list[Cause]) -> None:
+    """The stories, numbered, each with the movements that undo it."""
     if not causes:
         return
     sheet.heading("Causes")
@@ -110,7 +112,7 @@ def _findings(sheet: Sheet, result: Result) -> None:
         sheet.say(f"{kind.value.capitalize()} ({len(findings)}, {severity.value}){meaning}", style="bold")
         for finding in findings:
             sheet.gap()
-            _finding(sheet, finding, causes.get(finding.key))
+            tell_finding(sheet, finding, causes.get(finding.key))
 
 
 def _groups(findings: list[Finding]) -> Iterable[tuple[tuple[Severity, Kind], list[Finding]]]:
@@ -127,7 +129,8 @@ def _rank(finding: Finding) -> tuple[object, ...]:
     return *weight, in_order(at.switch), in_order(at.port), finding.key
 
 
-def _finding(sheet: Sheet, finding: Finding, cause: int | None) -> None:
+def tell_finding(sheet: Sheet, finding: Finding, cause: int | None) -> None:
+    """Everything about one finding. `cause` is the number of the cause that explains it."""
     device = f"{finding.device}: " if finding.device else ""
     sheet.name(f"{device}{place_words(finding.where)}", depth=1, style=_STYLE[finding.severity])
     record = f" ({finding.where.origin})" if finding.where.origin else ""
@@ -143,6 +146,8 @@ def _finding(sheet: Sheet, finding: Finding, cause: int | None) -> None:
     if len(finding.evidence) > _EVIDENCE_SHOWN:
         more = counted(len(finding.evidence) - _EVIDENCE_SHOWN, "more row")
         sheet.row("", f"and {more} (--format json shows all)", depth=2)
+    if history := history_words(finding):
+        sheet.row("since", history, depth=2)
     sheet.row("do", finding.advice, depth=2)
     explained = f", explained by {cause}" if cause else ""
     sheet.row("key", f"{finding.key}{explained}", depth=2, whole=True)
@@ -170,7 +175,19 @@ def _reasons(sheet: Sheet, verdicts: list[ChannelVerdict]) -> None:
         sheet.row("", f"{named}{more}: {because}", depth=0)
 
 
-def _gaps(sheet: Sheet, gaps: list[CoverageGap]) -> None:
+def tell_waived(sheet: Sheet, waived: list[WaivedFinding]) -> None:
+    """Accepted findings, a line and a reason each."""
+    if waived:
+        sheet.heading("Accepted for now")
+    for one in waived:
+        device = f"{one.finding.device}: " if one.finding.device else ""
+        sheet.name(f"{one.finding.kind.value}, {device}{place_words(one.finding.where)}", depth=1)
+        sheet.row("until", f"{one.until}: {one.reason}", depth=2)
+        sheet.row("key", one.finding.key, depth=2, whole=True)
+
+
+def tell_gaps(sheet: Sheet, gaps: list[CoverageGap]) -> None:
+    """What could not be looked at, alike ones together."""
     if not gaps:
         return
     sheet.heading("What could not be looked at")

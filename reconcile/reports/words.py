@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import datetime, timedelta
 
-from reconcile.findings import Evidence, Place
+from reconcile.findings import Evidence, Finding, Place
 
 _DIGITS = re.compile(r"(\d{1,18})")  # bounded: int() refuses thousands of digits
 
@@ -28,6 +28,16 @@ def evidence_line(row: Evidence) -> str:
     port = f" port {row.port}" if row.port else ""
     table = f", {row.table}" if row.table else ""
     return f"{row.switch}{port}{table}: {row.says}"
+
+
+def history_words(finding: Finding) -> str:
+    """`2026-03-01 02:15 UTC, 5 runs; no link was ever seen at this port`; '' where the history knows nothing."""
+    if finding.since is None:
+        return ""
+    runs = f", {counted(finding.runs, 'run')}" if finding.runs else ""
+    flaps = f"; it comes and goes, {finding.flaps} times of late" if finding.flaps else ""
+    never = "; no link was ever seen at this port" if finding.port_was_up is False else ""
+    return f"{at_time(finding.since)}{runs}{flaps}{never}"
 
 
 def counted(number: int, one: str, many: str = "") -> str:

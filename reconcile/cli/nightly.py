@@ -1,0 +1,158 @@
+"""`toneout nightly`: asks, compares, writes down, and tells what is new. Made for cron and timers."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import replace
+from datetime import UTC, datetime
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from reconcile.cli.asking import ask_site, interrupted, keep
+from reconcile.cli.compare import map_gap
+from reconcile.cli.failures import INTERRUPTED
+from reconcile.cli.limits import earlier_than
+from reconcile.cli.options import OutOption, SiteOption, common, open_map, open_site
+from reconcile.cli.streams import coloured, columns, say, set_up_logs, show, write_whole
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from collectors.snapshot import Snapshot
+    from reconcile.history.night import Night, Patience
+    from reconcile.result import Result
+    from reconcile.site import Site
+
+_log = logging.getLogger(__name__)
+
+
+class NightFormat(StrEnum):
+    """Forms of the nightly report."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
+def nightly(
+    context: typer.Context,
+    snapshot: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Take this snapshot instead of asking the switches.")
+    ] = None,
+    min_runs: Annotated[
+        int | None, typer.Option(min=1, max=1000, help="Runs that have to see a finding before it is told.")
+    ] = None,
+    deadline: Annotated[
+        float | None, typer.Option(min=1, max=86_400, metavar="SECONDS", help="How long asking may take.")
+    ] = None,
+    metrics: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write numbers for Prometheus there (NAME.prom).")
+    ] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing at all when nothing changed.")] = False,
+    site: SiteOption = None,
+    form: Annotated[NightFormat, typer.Option("--format", help="The form of the report.")] = NightFormat.TEXT,
+    out: OutOption = None,
+) -> None:
+    """Ask, compare, and tell only what changed.
+
+    Keeps the history of the site in history.sqlite. A night in which nothing changed is told in one line.
+
+    Exit code 0: nothing new, whatever of old stands. 1: something new. 2: could not run. 3: nothing new, but not
+    everything could be looked at. 4: another run has the site in hand. 130: interrupted; the night is not counted.
+    """
+    from reconcile.history.lock import locked
+
+    quiet = quiet or common(context).quiet
+    set_up_logs(quiet=quiet, verbose=common(context).verbose)
+    here = open_site(context, site)
+    if deadline is not None:
+        here = replace(here, settings=here.settings.model_copy(update={"deadline": deadline}))
+    addresses = _addresses(here)  # a secret that cannot be read is told before an hour of asking
+    with locked(here.folder):
+        seen = _seen(here, snapshot, quiet=quiet)
+        night, result = _lived_through(here, seen, _patience(here, min_runs), form, out, quiet=quiet)
+        if metrics is not None:
+            from reconcile.reports import metrics as numbers
+
+            write_whole(metrics, numbers.render(night, result))
+    _notify(addresses, night)
+    raise typer.Exit(night.exit_code)
+
+
+def _seen(site: Site, named: Path | None, *, quiet: bool) -> Snapshot:
+    from collectors.snapshot_files import load_snapshot
+
+    if named is not None:
+        return load_snapshot(named)
+    seen = ask_site(site, quiet=quiet)
+    kept = keep(seen, site)
+    _log.info("%d of %d switches answered; %s", len(seen.switches), len(seen.switches) + len(seen.failed), kept)
+    if interrupted(seen):
+        say(f"toneout: interrupted; what was complete is kept in {kept}, and the night is not counted")
+        raise typer.Exit(INTERRUPTED)
+    return seen
+
+
+def _lived_through(
+    site: Site, seen: Snapshot, patience: Patience, form: NightFormat, out: Path | None, *, quiet: bool
+) -> tuple[Night, Result]:
+    """Compares, writes down and prints, in one transaction: what could not be printed is told again next time."""
+    from reconcile import pipeline
+    from reconcile.history.night import live_through
+    from reconcile.history.store import writing
+    from reconcile.waivers import apply_waivers, read_waivers
+
+    waivers = read_waivers(site.folder)
+    patch_map, faults = open_map(site)
+    comparison = pipeline.compare(patch_map, seen, before=earlier_than(seen, site, None), limits=site.limits)
+    comparison.result.gaps.extend(map_gap(faults))
+    with writing(site.folder) as book:
+        night, result = live_through(
+            comparison,
+            book,
+            patience=patience,
+            accept=lambda result, unseen: apply_waivers(result, waivers, unseen=unseen),
+            now=datetime.now(UTC),
+        )
+        if not (quiet and night.unchanged):
+            show(_report(night, form, out), out)
+    _log.info("run %d: %d new, %d gone, %d still there", night.run, len(night.new), len(night.gone), len(night.still))
+    return night, result
+
+
+def _report(night: Night, form: NightFormat, out: Path | None) -> str:
+    from reconcile.reports import as_json
+    from reconcile.reports import night as report
+
+    if form is NightFormat.JSON:
+        return as_json.render(night)
+    return report.render(night, width=columns(out), colour=coloured(out))
+
+
+def _patience(site: Site, runs: int | None) -> Patience:
+    """What the command line says holds for every kind; else what toneout.toml says."""
+    from reconcile.findings import Kind
+    from reconcile.history.night import Patience
+
+    if runs is not None:
+        return Patience(runs)
+    by_kind = {Kind(kind): number for kind, number in site.nightly.min_runs_of.items()}
+    return Patience(site.nightly.min_runs, by_kind)
+
+
+def _addresses(site: Site) -> list[str]:
+    from collectors.access import resolve_secret
+
+    return [resolve_secret(reference, site.folder).get_secret_value() for reference in site.nightly.notify]
+
+
+def _notify(addresses: Sequence[str], night: Night) -> None:
+    """A message that does not get through is an error in the log: the report has been printed all the same."""
+    if not addresses:
+        return
+    from reconcile.notify import notify
+
+    if not notify(addresses, night):
+        _log.error("not everybody of toneout.toml [nightly] notify could be told")
