@@ -46,8 +46,9 @@ class _Board:
 
     total: int
     tell: Callable[[FleetProgress], None] | None
-    done: int = 0
     failed: int = 0
+    complete: set[str] = field(default_factory=set)
+    """Switches that were asked every way. One that is read again later stays complete, whatever becomes of that."""
     running: dict[str, tuple[float, str]] = field(default_factory=dict)
 
     def doing(self, switch: str, doing: str, /) -> None:
@@ -57,9 +58,13 @@ class _Board:
 
     def over(self, switch: str, answer: Answer) -> None:
         self.running.pop(switch, None)
-        self.done += 1
+        self.complete.add(switch)
         self.failed += isinstance(answer, FailedSwitch)
         self._tell()
+
+    @property
+    def done(self) -> int:
+        return len(self.complete)
 
     def _tell(self) -> None:
         if self.tell is not None:
@@ -132,7 +137,7 @@ def _ended(answer: Answer | None, access: SwitchAccess, board: _Board, started: 
     """What a run that may have ended early has of one switch. A first way that answered is kept."""
     if answer is None:
         return failed_as(access, started, "not finished", reason, "run again with more time")
-    if access.name in board.running and isinstance(answer, CollectedSwitch):
+    if access.name not in board.complete and isinstance(answer, CollectedSwitch):
         return answer.model_copy(update={"oddities": [*answer.oddities, f"not asked every way: {reason}"]})
     return answer
 

@@ -31,17 +31,18 @@ class PortNames:
     """Which port a (group, port) of this MIB means; it is not tied to ifIndex.
 
     By the numbers in the name where these lead to one port (group 2, port 7: Gi2/0/7); else as ifIndex or bridge port
-    where all rows of a single group are that.
+    where all rows of a single group are that. The MIB counts ports from 1: names that count from 0 are one behind.
     """
 
     def __init__(self, answers: Answers, ports: Iterable[Port], base: BridgePorts) -> None:
         indexes = [index for name in OBJECTS[:2] for index in answers[name] if len(index) == 2]
         sockets = [port for port in ports if port.if_type in ETHERNET]
+        keys = {port.name: _key(port.name) for port in sockets}
+        from_zero = any(key and key[-1] == 0 for key in keys.values()) and all(index[1] > 0 for index in indexes)
         self._by_numbers: dict[Index, list[str]] = {}
-        for port in sockets:
-            numbers = tuple(map(int, re.findall(r"\d{1,6}", port.name)))
-            key = (numbers[0], numbers[-1]) if len(numbers) > 1 else numbers
-            self._by_numbers.setdefault(key, []).append(port.name)
+        for name, key in keys.items():
+            counted = (*key[:-1], key[-1] + 1) if key and from_zero else key
+            self._by_numbers.setdefault(counted, []).append(name)
         self._single_group = len({index[0] for index in indexes}) == 1
         by_index = {port.if_index: port.name for port in sockets}
         known = all(index[1] in by_index for index in indexes)
@@ -54,6 +55,12 @@ class PortNames:
             if len(names) == 1:
                 return names[0]
         return self._by_number(port) if self._single_group else None
+
+
+def _key(name: str) -> Index:
+    """The first and the last number in a name, or its only one."""
+    numbers = tuple(map(int, re.findall(r"\d{1,6}", name)))
+    return (numbers[0], numbers[-1]) if len(numbers) > 1 else numbers
 
 
 def power(answers: Answers, port_name: Callable[[int, int], str | None]) -> dict[str, Power]:

@@ -357,6 +357,7 @@ def test_the_most_heard_switch_is_read_again_at_the_end() -> None:
     snapshot = collect([access("busy"), access("quiet")], collector, reread=1)
     assert collector.asked[2:] == [("busy", frozenset({Table.FORWARDING}))]
     assert {row.port for row in snapshot.switches[0].sightings} == {"port 2"}
+    assert snapshot.switches[0].oddities == []
     assert {row.port for row in snapshot.switches[1].sightings} == {"port 1"}
 
 

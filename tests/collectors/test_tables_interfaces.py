@@ -333,6 +333,20 @@ def test_power_is_booked_by_the_numbers_in_the_names_of_a_stack() -> None:
     assert states == ["deliveringPower", "searching", "fault"]
 
 
+def test_power_is_booked_one_back_where_names_count_from_zero() -> None:
+    """RFC 3621: pethPsePortIndex counts from 1; names such as ge-0/0/0 count from 0."""
+    found = switch(
+        ifName={501: "ge-0/0/0", 502: "ge-0/0/1", 503: "ge-0/0/2"},
+        ifType=dict.fromkeys((501, 502, 503), 6),
+        pethPsePortDetectionStatus={"1.1": 2, "1.2": 3, "1.3": 2},
+    )
+    assert [found_port.power and found_port.power.state for found_port in found.ports] == [
+        "searching",
+        "deliveringPower",
+        "searching",
+    ]
+
+
 def test_power_that_no_name_claims_alone_is_booked_by_index_where_all_are() -> None:
     found = switch(
         ifName={1: "gi1", 2: "gi2", 3: "te1"},
