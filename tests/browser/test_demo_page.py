@@ -83,9 +83,17 @@ def test_a_touched_port_shows_its_whole_channel_and_marks_it_on_both_fronts(file
     text = card(page)
     assert all(word in text for word in ("P205", "PP-A:19", "1A-A19", "IM-03:1", "im-ws-2", "Moved device", "Evidence"))
     assert "carry im-ws-2 back to outlet IM-03:1" in text
+    assert text.index("IM-03:1") < text.index("Moved device")  # first where it goes, then what is wrong with it
     marked = page.locator("#view-racks .spot.chosen")
     names = [marked.nth(n).get_attribute("aria-label") or "" for n in range(marked.count())]
     assert [name.partition(": ")[0] for name in names] == ["PP-A:19", "acc-2:5"]
+
+
+def test_two_differences_of_one_cause_tell_its_story_once(file: Path, visit: Open) -> None:
+    page = visit(file, "racks")
+    page.get_by_role("button", name="acc-1:Gi1/0/3: wrong").first.click()
+    assert card(page).count("pull cord P103") == 1
+    assert "the same as above" in card(page)
 
 
 def test_a_difference_leads_to_where_the_device_is_now(file: Path, visit: Open) -> None:
@@ -100,7 +108,7 @@ def test_a_difference_leads_to_where_the_device_is_now(file: Path, visit: Open) 
 
 def test_free_ports_and_jacks_are_listed(file: Path, visit: Open) -> None:
     page = visit(file, "free")
-    row = page.locator("#free tr", has_text="acc-2").first
+    row = page.locator("#free li", has_text="acc-2").first
     assert row.locator("button").all_inner_texts() == ["10", "18", "19", "20", "21", "22", "23"]
     assert "WL-05:2" in page.locator("#free").inner_text()
 
@@ -141,6 +149,14 @@ def test_a_closed_card_on_a_phone_gives_the_place_back(file: Path, visit: Open) 
     expect(page.locator("#card")).to_be_visible()
     page.get_by_role("button", name="Close").click()
     expect(page.locator("#card")).to_be_hidden()
+
+
+def test_turning_to_another_view_on_a_phone_takes_the_card_away(file: Path, visit: Open) -> None:
+    page = visit(file, "racks", **PHONE)
+    page.get_by_role("button", name="PP-A:3: wrong").first.click()
+    page.locator("nav.views a[href='#free']").click()
+    expect(page.locator("#card")).to_be_hidden()
+    expect(page.locator("#free")).to_be_visible()
 
 
 @pytest.mark.parametrize("size", [{"width": 1280, "height": 900}, PHONE, {"width": 320, "height": 640}])

@@ -67,3 +67,5 @@ const meaning = (mark) => (page.means.find(([name]) => name === mark) || ["", ""
 const stamp = (mark) => make("span", mark, `stamp ${style(mark)}`);
 /** @param {string} words */
 const text = (words) => document.createTextNode(words);
+/** True where the card lies over the page instead of beside it; the style has the same width. */
+const narrow = () => matchMedia("(max-width: 1099px)").matches;

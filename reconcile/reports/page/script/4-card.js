@@ -98,8 +98,8 @@ function nights(spot) {
   }
   return [make("h3", "The last nights"), box];
 }
-/** @param {number} number @returns {HTMLElement} */
-function difference(number) {
+/** One finding. The second of a cause does not tell its story again. @param {number} number @param {boolean} told @returns {HTMLElement} */
+function difference(number, told) {
   const f = page.findings[number];
   const box = make("div", "", "difference");
   const cause = f.cause === undefined ? undefined : page.causes[f.cause];
@@ -108,14 +108,14 @@ function difference(number) {
     ["Map", f.map + (f.record ? ` (${f.record})` : "")],
     ["Seen", f.seen],
     ["Since", f.since],
-    ["Cause", cause && cause.story],
+    ["Cause", cause && (told ? "the same as above" : cause.story)],
   ]);
   const todo = make("dd"),
     movements = (cause && cause.undo) || [];
   const numbered = make("ol");
   numbered.append(...movements.map((words) => make("li", words)));
   todo.append(movements.length > 1 ? numbered : text(movements[0] || f.advice));
-  rows.append(make("dt", "Do"), todo);
+  if (!told) rows.append(make("dt", "Do"), todo);
   box.append(rows);
   const more = make("details");
   more.append(make("summary", "Evidence"), ...list("", f.evidence || []).slice(1), pairs([["Key", f.key]]));
@@ -125,7 +125,15 @@ function difference(number) {
   return box;
 }
 /** @param {Iterable<number>} numbers */
-const differences = (numbers) => [...new Set(numbers)].map(difference);
+function differences(numbers) {
+  const told = new Set();
+  return [...new Set(numbers)].map((number) => {
+    const cause = page.findings[number].cause;
+    const made = difference(number, cause !== undefined && told.has(cause));
+    told.add(cause);
+    return made;
+  });
+}
 /** @param {number} spot @returns {Node[]} */
 function places(spot) {
   const holder = page.holders[page.spots[spot].holder];
@@ -151,9 +159,9 @@ function pathParts(number, asked = -1, first = []) {
       : /** @type {number} */ ((path.steps.find((step) => step[3] !== undefined && step[3] >= 0) || [])[3]);
   return [
     verdict,
-    ...differences([...first, ...(path.findings || [])]),
     make("h3", "As the map has it"),
     steps(path, asked),
+    ...differences([...first, ...(path.findings || [])]),
     pairs([["Record", path.record]]),
     ...ports.flatMap(seen),
     ...(where !== undefined && where >= 0 ? places(where) : []),
@@ -190,7 +198,7 @@ function openFinding(number) {
   current = f.path === undefined ? -1 : f.path;
   if (f.path !== undefined) return card(f.title, pathParts(f.path, f.spot === undefined ? -1 : f.spot, [number]));
   return card(f.title, [
-    difference(number),
+    difference(number, false),
     ...(f.spot === undefined ? [] : [...seen(page.spots[f.spot]), ...places(f.spot)]),
   ]);
 }
@@ -220,7 +228,7 @@ function goTo(number) {
     showRack(rackOf(holder));
   }
   const drawn = document.querySelector(`#view-${holder.kind === "outlet" ? "rooms" : "racks"} [data-spot="${number}"]`);
-  if (matchMedia("(max-width: 1099px)").matches) id("card").classList.remove("open");
+  if (narrow()) id("card").classList.remove("open");
   if (drawn instanceof SVGElement) {
     drawn.scrollIntoView({ block: "center" });
     drawn.focus();

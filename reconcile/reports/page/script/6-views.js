@@ -33,9 +33,13 @@ let freeDrawn = false,
   shapeDrawn = false;
 function drawFree() {
   freeDrawn = true;
-  /** @param {number[]} spots @param {(spot: Spot) => string} words */
-  const chips = (spots, words) => {
-    const box = make("div", "", "picks");
+  /** @param {string} name @param {string} where @param {number[]} spots @param {(spot: Spot) => string} words */
+  const line = (name, where, spots, words) => {
+    const row = make("li"),
+      head = make("div"),
+      box = make("div", "", "picks");
+    head.append(make("strong", name), text(`: ${spots.length} `), make("span", where, "soft"));
+    row.append(head, box);
     spots.sort((a, b) => order.compare(page.spots[a].name, page.spots[b].name));
     box.append(
       ...spots.map((s) => {
@@ -44,7 +48,7 @@ function drawFree() {
         return one;
       }),
     );
-    return box;
+    return row;
   };
   /** @param {string} kind @param {string} mark */
   const free = (kind, mark) =>
@@ -54,25 +58,17 @@ function drawFree() {
       .filter(({ spots }) => spots.length);
   /** @param {string} kind @param {string} mark */
   const byHolder = (kind, mark) =>
-    free(kind, mark).map(({ h, spots }) => [
-      make("strong", h.name),
-      text([h.room, h.rack].filter(Boolean).join(", ")),
-      text(String(spots.length)),
-      chips(spots, (spot) => spot.short),
-    ]);
+    free(kind, mark).map(({ h, spots }) =>
+      line(h.name, [h.room, h.rack].filter(Boolean).join(", "), spots, (spot) => spot.short),
+    );
   /** @type {Map<string, number[]>} */
   const inRooms = new Map();
   for (const { h, spots } of free("outlet", "spare"))
     inRooms.set(h.room || "no room", [...(inRooms.get(h.room || "no room") || []), ...spots]);
   const outlets = [...inRooms]
     .sort(([a], [b]) => order.compare(a, b))
-    .map(([name, spots]) => [
-      make("strong", name),
-      text("outlets"),
-      text(String(spots.length)),
-      chips(spots, (spot) => spot.name),
-    ]);
-  /** @type {[string, Node[][]][]} */
+    .map(([name, spots]) => line(name, "", spots, (spot) => spot.name));
+  /** @type {[string, HTMLElement[]][]} */
   const parts = [
     ["Switch ports with nothing in the map and no link", byHolder("switch", "free")],
     ["Outlets that are wired to a panel and not patched there", outlets],
@@ -81,9 +77,9 @@ function drawFree() {
   ];
   id("free").replaceChildren(
     ...parts.flatMap(([head, rows]) => {
-      const box = make("div", "", "wide");
-      box.append(rows.length ? table(["Name", "Where", "Free", "Which"], rows) : make("p", "none"));
-      return [make("h3", head), box];
+      const box = make("ul", "", "free");
+      box.append(...rows);
+      return [make("h3", head), rows.length ? box : make("p", "none")];
     }),
   );
 }

@@ -33,5 +33,8 @@ addEventListener("keydown", (event) => {
     field.focus();
   }
 });
-addEventListener("hashchange", () => turn(location.hash.slice(1)));
+addEventListener("hashchange", () => {
+  if (narrow()) id("card").classList.remove("open"); // there it lies over the view that was asked for
+  turn(location.hash.slice(1));
+});
 turn(location.hash.slice(1));
