@@ -16,6 +16,7 @@ from reconcile.cli.cords import cords
 from reconcile.cli.demo import demo, simulate
 from reconcile.cli.failures import Command
 from reconcile.cli.follow import trace
+from reconcile.cli.history import history
 from reconcile.cli.labels import labels
 from reconcile.cli.limits import limits
 from reconcile.cli.nightly import nightly
@@ -36,6 +37,7 @@ COMMANDS: tuple[Callable[..., None], ...] = (
     collect,
     reconcile,
     nightly,
+    history,
     waive,
     trace,
     page,
