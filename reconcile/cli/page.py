@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,6 +11,11 @@ from reconcile.cli.asking import latest
 from reconcile.cli.limits import BeforeOption, earlier_than
 from reconcile.cli.options import SiteOption, open_map, open_site
 from reconcile.cli.streams import say, show
+
+if TYPE_CHECKING:
+    from reconcile.pipeline import Comparison
+    from reconcile.reports.page import Past
+    from reconcile.site import Site
 
 
 def page(
@@ -43,5 +48,20 @@ def page(
     comparison = compare(patch_map, seen, before=earlier_than(seen, here, before), limits=here.limits)
     comparison.result.gaps.extend(map_gap(faults))
     written = out or here.folder / "page.html"
-    show(render(comparison), written)
+    show(render(comparison, _past(here, comparison)), written)
     say(f"wrote {written}")
+
+
+def _past(site: Site, comparison: Comparison) -> Past | None:
+    """What earlier nights saw, where a history is kept. A broken one is told, and is no reason to refuse the page."""
+    from reconcile.errors import HistoryError
+    from reconcile.history.store import reading
+    from reconcile.reports.page.nights import past_of
+
+    try:
+        with reading(site.folder) as book:
+            keys = [finding.key for finding in comparison.result.findings]
+            return past_of(book, comparison.picture, keys) if book is not None else None
+    except HistoryError as error:
+        say(f"toneout: {error}; the page has no earlier nights")
+        return None

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from typer.testing import CliRunner, Result
@@ -12,7 +15,8 @@ from typer.testing import CliRunner, Result
 from collectors.snapshot_files import save_snapshot
 from reconcile.cli.commands import app
 from tests.worlds.files import SITES
-from tests.worlds.saltmarsh import drifted
+from tests.worlds.model import TAKEN
+from tests.worlds.saltmarsh import documented, drifted
 from tests.worlds.snapshots import snapshot_of
 
 
@@ -29,10 +33,10 @@ def saltmarsh(tmp_path: Path) -> Path:
     return folder
 
 
-def held(page: Path) -> dict[str, object]:
+def held(page: Path) -> dict[str, Any]:
     """The data of a page."""
     text = page.read_text("utf-8")
-    data: dict[str, object] = json.loads(text.partition('id="data">')[2].partition("</script>")[0])
+    data: dict[str, Any] = json.loads(text.partition('id="data">')[2].partition("</script>")[0])
     return data
 
 
@@ -79,3 +83,26 @@ def test_a_folder_that_cannot_be_written_is_named(saltmarsh: Path) -> None:
     assert result.exit_code == 2
     assert "page.html" in result.stderr
     assert "Traceback" not in result.stderr
+
+
+def test_what_nightly_kept_is_shown_as_the_last_nights_of_a_port_and_the_age_of_a_finding(saltmarsh: Path) -> None:
+    latest = saltmarsh / "snapshots" / "latest.json"
+    for night, world in enumerate((documented(), documented(), drifted(), drifted())):
+        save_snapshot(snapshot_of(replace(world, taken=TAKEN + timedelta(days=night))), latest)
+        assert toneout("nightly", "--site", saltmarsh, "--snapshot", latest).exit_code in (0, 1, 3)
+    assert toneout("page", "--site", saltmarsh).exit_code == 0
+    data = held(saltmarsh / "page.html")
+    nights = {spot["name"]: [mark for _, mark in spot.get("nights", [])] for spot in data["spots"]}
+    assert nights["acc-1:Gi1/0/3"] == ["ok", "ok", "wrong", "wrong"]
+    assert nights["acc-1:Gi1/0/1"] == ["ok"] * 4
+    assert nights["PP-A:3"] == []
+    third = (TAKEN + timedelta(days=2)).astimezone().strftime("%Y-%m-%d")
+    assert {finding["since"][:10] for finding in data["findings"]} == {third}
+
+
+def test_a_broken_history_is_told_and_the_page_is_made_without(saltmarsh: Path) -> None:
+    (saltmarsh / "history.sqlite").write_text("not a database, whatever else it is" * 100)
+    result = toneout("page", "--site", saltmarsh)
+    assert result.exit_code == 0
+    assert "history.sqlite" in result.stderr
+    assert not any("nights" in spot for spot in held(saltmarsh / "page.html")["spots"])
