@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from reconcile.errors import UsageError
 from reconcile.history.night import Night
-from reconcile.reports.escape import visible
+from reconcile.reports.escape import sentence, visible
 from reconcile.reports.night import summary
 from reconcile.reports.words import place_words
 
@@ -50,4 +50,4 @@ def body(night: Night) -> str:
     lines = [cause.story for cause in night.causes]
     lines += [f"{f.kind.value}: {f.device} {place_words(f.where)}" for f in night.new if f.key not in told]
     more = [f"and {len(lines) - _MOST} more"] if len(lines) > _MOST else []
-    return "\n".join(visible(line) for line in (*lines[:_MOST], *more))
+    return "\n".join(sentence(line) for line in (*lines[:_MOST], *more))
