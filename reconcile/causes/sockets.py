@@ -12,7 +12,7 @@ from collectors.snapshot import Port
 from reconcile.locate.placement import PortRef
 from reconcile.ports import is_socket
 
-_NAME = re.compile(r"(.*?)(\d+)(\D*)", re.DOTALL)
+_NAME = re.compile(r"(.*?)(\d{1,9})(\D*)", re.DOTALL)  # of a longer number the end counts: it goes into a column
 _DIGITS = re.compile(r"\d+")
 
 

@@ -79,3 +79,8 @@ def test_no_map_sends_two_ports_to_one_place_and_no_map_is_there_twice(ports: in
 def test_maps_of_eight_ports_are_what_their_names_say(name: str, expected: list[int]):
     names, orders = order_maps(8)
     assert orders[names.index(name)].tolist() == expected
+
+
+def test_a_number_of_many_digits_counts_by_its_end() -> None:
+    assert socket_of("PP-A:" + "7" * 25).number == 777_777_777
+    assert socket_of("Gi2/0/7").number == 7
