@@ -29,6 +29,7 @@ from reconcile.cli.streams import WIDEST, set_up_logs
 from reconcile.cli.swap import swap
 from reconcile.cli.teardown import teardown
 from reconcile.cli.tell import schema, version
+from reconcile.cli.todo import todo
 from reconcile.cli.waive import waive
 
 COMMANDS: tuple[Callable[..., None], ...] = (
@@ -39,6 +40,7 @@ COMMANDS: tuple[Callable[..., None], ...] = (
     nightly,
     history,
     waive,
+    todo,
     trace,
     page,
     limits,
