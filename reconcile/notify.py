@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from reconcile.errors import UsageError
 from reconcile.history.night import Night
@@ -15,28 +15,33 @@ _MOST = 20
 """Findings named in a message: a telephone shows few lines."""
 
 
-def notify(addresses: Iterable[str], night: Night) -> bool:
-    """Sends what is new to every address; True when all took it. A night with nothing new sends nothing.
+class Messenger:
+    """Everybody who is to be told.
 
     Addresses hold passwords, so no message of ours names one. Raises UsageError when apprise is not installed or
-    does not understand an address.
+    does not understand an address: a wrong one is found before the night's work, not in the night of the news.
     """
-    targets = list(addresses)
-    if not targets or not night.new:
-        return True
-    try:
-        import apprise
-    except ImportError:
-        raise UsageError("notify", "needs the apprise library", "pip install 'toneout[notify]'") from None
-    for name in ("apprise", "requests", "urllib3"):
-        logging.getLogger(name).setLevel(logging.CRITICAL)  # they log addresses with what is secret in them
-    # Told names are a stranger's text: apprise shall neither expand emoji nor read escapes in it.
-    sender = apprise.Apprise(asset=apprise.AppriseAsset(interpret_emojis=False, interpret_escapes=False))
-    for number, address in enumerate(targets, 1):
-        if not sender.add(address):
-            hint = "an address as the documentation of apprise has it, such as mailto://..."
-            raise UsageError(f"notify address {number}", "is none that apprise understands", hint)
-    return bool(sender.notify(body=body(night), title=title(night), body_format=apprise.NotifyFormat.TEXT))
+
+    def __init__(self, addresses: Sequence[str]) -> None:
+        try:
+            import apprise
+        except ImportError:
+            raise UsageError("notify", "needs the apprise library", "pip install 'toneout[notify]'") from None
+        for name in ("apprise", "requests", "urllib3"):
+            logging.getLogger(name).setLevel(logging.CRITICAL)  # they log addresses with what is secret in them
+        # Told names are a stranger's text: apprise shall neither expand emoji nor read escapes in it.
+        self._sender = apprise.Apprise(asset=apprise.AppriseAsset(interpret_emojis=False, interpret_escapes=False))
+        self._format = apprise.NotifyFormat.TEXT
+        for number, address in enumerate(addresses, 1):
+            if not self._sender.add(address):
+                hint = "an address as the documentation of apprise has it, such as mailto://..."
+                raise UsageError(f"notify address {number}", "is none that apprise understands", hint)
+
+    def tell(self, night: Night) -> bool:
+        """Sends what is new; True when every address took it. A night with nothing new sends nothing."""
+        if not night.new:
+            return True
+        return bool(self._sender.notify(body=body(night), title=title(night), body_format=self._format))
 
 
 def title(night: Night) -> str:

@@ -19,10 +19,9 @@ from reconcile.cli.options import OutOption, SiteOption, common, open_map, open_
 from reconcile.cli.streams import coloured, columns, say, set_up_logs, show, write_whole
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from collectors.snapshot import Snapshot
     from reconcile.history.night import Night, Patience
+    from reconcile.notify import Messenger
     from reconcile.result import Result
     from reconcile.site import Site
 
@@ -69,7 +68,7 @@ def nightly(
     here = open_site(context, site)
     if deadline is not None:
         here = replace(here, settings=here.settings.model_copy(update={"deadline": deadline}))
-    addresses = _addresses(here)  # a secret that cannot be read is told before an hour of asking
+    messenger = _messenger(here)  # what is wrong with an address is told before an hour of asking
     with locked(here.folder):
         seen = _seen(here, snapshot, quiet=quiet)
         night, result = _lived_through(here, seen, _patience(here, min_runs), form, out, quiet=quiet)
@@ -77,7 +76,8 @@ def nightly(
             from reconcile.reports import metrics as numbers
 
             write_whole(metrics, numbers.render(night, result))
-    _notify(addresses, night)
+    if messenger is not None and not messenger.tell(night):
+        _log.error("not everybody of toneout.toml [nightly] notify could be told")  # the report has been printed
     raise typer.Exit(night.exit_code)
 
 
@@ -142,17 +142,11 @@ def _patience(site: Site, runs: int | None) -> Patience:
     return Patience(site.nightly.min_runs, by_kind)
 
 
-def _addresses(site: Site) -> list[str]:
+def _messenger(site: Site) -> Messenger | None:
     from collectors.access import resolve_secret
 
-    return [resolve_secret(reference, site.folder).get_secret_value() for reference in site.nightly.notify]
+    if not site.nightly.notify:
+        return None
+    from reconcile.notify import Messenger
 
-
-def _notify(addresses: Sequence[str], night: Night) -> None:
-    """A message that does not get through is an error in the log: the report has been printed all the same."""
-    if not addresses:
-        return
-    from reconcile.notify import notify
-
-    if not notify(addresses, night):
-        _log.error("not everybody of toneout.toml [nightly] notify could be told")
+    return Messenger([resolve_secret(kept, site.folder).get_secret_value() for kept in site.nightly.notify])

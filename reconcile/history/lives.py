@@ -15,6 +15,8 @@ from reconcile.history.stretches import Stretch
 
 _SHOWN = (FactKind.FINDING, FactKind.STATION, FactKind.PORT, FactKind.VERDICT, FactKind.GAP)
 
+_OF_ONE_THING = (FactKind.STATION, FactKind.PORT, FactKind.VERDICT, FactKind.FINDING)
+
 
 class _Model(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -138,7 +140,7 @@ def _about(finding: Finding, macs: set[str], ports: set[str]) -> bool:
 
 def _life(what: str, found: Iterable[Stretch], book: Book) -> Life:
     taken = {run.number: run.taken for run in book.runs()}
-    ordered = sorted(found, key=lambda s: (_SHOWN.index(s.key.kind), s.key.subject, s.from_run))
+    ordered = sorted(found, key=lambda s: (_OF_ONE_THING.index(s.key.kind), s.key.subject, s.from_run))
     return Life(what=what, lived=tuple(_lived(ordered, taken, book)))
 
 

@@ -13,7 +13,7 @@ import pytest
 
 from reconcile.errors import UsageError
 from reconcile.history.night import Night
-from reconcile.notify import body, notify
+from reconcile.notify import Messenger, body
 from tests.nasty import NASTY, acting_characters
 from tests.reconcile.handmade import TAKEN, everything, finding
 
@@ -61,7 +61,7 @@ def night(*new: str, still: int = 0) -> Night:
 
 
 def test_only_what_is_new_is_told(inbox: Inbox) -> None:
-    assert notify([inbox.address], night("tank-camera", still=3))
+    assert Messenger([inbox.address]).tell(night("tank-camera", still=3))
     (post,) = inbox.posts
     assert post["title"] == "Saltmarsh Field Station: 1 new; 3 still there"
     assert "tank-camera" in post["message"]
@@ -69,13 +69,13 @@ def test_only_what_is_new_is_told(inbox: Inbox) -> None:
 
 
 def test_a_night_with_nothing_new_sends_nothing(inbox: Inbox) -> None:
-    assert notify([inbox.address], night(still=3))
+    assert Messenger([inbox.address]).tell(night(still=3))
     assert inbox.posts == []
 
 
 def test_a_server_that_refuses_is_a_message_that_did_not_get_through(inbox: Inbox) -> None:
     inbox.status = 500
-    assert not notify([inbox.address], night("tank-camera"))
+    assert not Messenger([inbox.address]).tell(night("tank-camera"))
 
 
 def test_findings_that_one_story_explains_are_told_as_that_story() -> None:
@@ -94,11 +94,11 @@ def test_what_neighbours_say_does_nothing_in_a_message() -> None:
 
 def test_an_address_that_cannot_be_understood_is_not_quoted() -> None:
     with pytest.raises(UsageError, match="notify address 1: is none that apprise understands") as told:
-        notify(["hunter2"], night("tank-camera"))
+        Messenger(["hunter2"])
     assert "hunter2" not in str(told.value)
 
 
 def test_without_the_library_the_way_to_it_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "apprise", None)
     with pytest.raises(UsageError, match=r"pip install 'toneout\[notify\]'"):
-        notify(["json://127.0.0.1/"], night("tank-camera"))
+        Messenger(["json://127.0.0.1/"])
