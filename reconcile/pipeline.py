@@ -13,6 +13,7 @@ from reconcile.coverage import coverage_gaps
 from reconcile.evidence import with_evidence
 from reconcile.findings import QUALITY, ChannelVerdict, Finding, Verdict
 from reconcile.frames import Observed, observe
+from reconcile.limits.pace import NO_PACES, Paces
 from reconcile.limits.values import DEFAULT_LIMITS, Limits
 from reconcile.locate import locate
 from reconcile.locate.placement import Located
@@ -42,14 +43,24 @@ def reconcile(
 
 
 def compare(
-    patch_map: PatchMap, snapshot: Snapshot, *, before: Snapshot | None = None, limits: Limits = DEFAULT_LIMITS
+    patch_map: PatchMap,
+    snapshot: Snapshot,
+    *,
+    before: Snapshot | None = None,
+    paces: Paces = NO_PACES,
+    limits: Limits = DEFAULT_LIMITS,
 ) -> Comparison:
-    """The same, with the picture that the result was drawn from, for those who want to look further."""
+    """The same, with the picture that the result was drawn from, for those who want to look further.
+
+    `paces` is what the history says of the speeds of this snapshot.
+    """
     channels = resolve(patch_map)
     observed = observe(snapshot)
     matching = match_ports(channels, snapshot)
     located = locate(observed, documented_links(channels, matching))
-    picture = draw(patch_map, channels, snapshot, matching, located, observed.coverage, before=before, limits=limits)
+    picture = draw(
+        patch_map, channels, snapshot, matching, located, observed.coverage, before=before, paces=paces, limits=limits
+    )
     judgements = judge_all(picture)
     found = [finding for rule in RULES for finding in rule(picture, judgements)]
     findings = with_evidence(found, picture, observed.sightings)

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from reconcile.cli.asking import latest
+from reconcile.cli.limits import earlier_than
 from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, open_map, open_site
+from reconcile.cli.past import paces
 from reconcile.cli.streams import coloured, columns, show
 
 if TYPE_CHECKING:
@@ -49,7 +51,10 @@ def trace(
     here = open_site(context, site)
     seen = _snapshot(here, snapshot)
     patch_map, _ = open_map(here)
-    comparison = compare(patch_map, seen or _nothing_seen())
+    earlier = earlier_than(seen, here, None)
+    comparison = compare(
+        patch_map, seen or _nothing_seen(), before=earlier, paces=paces(here, seen, earlier), limits=here.limits
+    )
     found = follow(find_subject(" ".join(what), comparison.picture, meant), comparison, seen, why=why)
     if form is Format.JSON:
         show(as_json.render(found), out)

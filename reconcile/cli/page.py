@@ -10,6 +10,7 @@ import typer
 from reconcile.cli.asking import latest
 from reconcile.cli.limits import BeforeOption, earlier_than
 from reconcile.cli.options import SiteOption, open_map, open_site
+from reconcile.cli.past import paces
 from reconcile.cli.streams import say, show
 
 if TYPE_CHECKING:
@@ -45,7 +46,8 @@ def page(
     here = open_site(context, site)
     patch_map, faults = open_map(here)
     seen = load_snapshot(snapshot or latest(here))
-    comparison = compare(patch_map, seen, before=earlier_than(seen, here, before), limits=here.limits)
+    earlier = earlier_than(seen, here, before)
+    comparison = compare(patch_map, seen, before=earlier, paces=paces(here, seen, earlier), limits=here.limits)
     comparison.result.gaps.extend(map_gap(faults))
     written = out or here.folder / "page.html"
     show(render(comparison, _past(here, comparison)), written)

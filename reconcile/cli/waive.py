@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from reconcile.cli.asking import latest
+from reconcile.cli.limits import earlier_than
 from reconcile.cli.options import SiteOption, open_map, open_site
+from reconcile.cli.past import paces
 from reconcile.cli.streams import coloured, columns, show
 
 if TYPE_CHECKING:
@@ -99,15 +101,17 @@ def _findings(site: Site) -> dict[str, Finding]:
     from collectors.snapshot_files import load_snapshot
     from reconcile.history.facts import FactKind
     from reconcile.history.store import reading
-    from reconcile.pipeline import reconcile
+    from reconcile.pipeline import compare
 
     with reading(site.folder) as book:
         standing = {key.subject for key in book.standing(FactKind.FINDING)} if book else set()
         found = book.findings(standing) if book else {}
     if latest(site).exists():
         patch_map, _ = open_map(site)
-        now = reconcile(patch_map, load_snapshot(latest(site)), limits=site.limits)
-        found |= {finding.key: finding for finding in now.findings}
+        seen = load_snapshot(latest(site))
+        earlier = earlier_than(seen, site, None)
+        now = compare(patch_map, seen, before=earlier, paces=paces(site, seen, earlier), limits=site.limits)
+        found |= {finding.key: finding for finding in now.result.findings}
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -135,6 +136,7 @@ def _ports(snapshot: Snapshot, picture: Picture) -> Iterator[tuple[str, Fact]]:
 
 
 LINK_UP = "link up"
+_SPEED = re.compile(rf"{LINK_UP}, (\d{{1,9}}) Mbit/s")
 
 
 def port_words(port: Port) -> str:
@@ -142,3 +144,9 @@ def port_words(port: Port) -> str:
     speed = f", {port.speed_mbps} Mbit/s" if port.speed_mbps and port.oper == "up" else ""
     shut = ", shut" if port.admin == "down" else ""
     return f"link {port.oper or 'not told'}{speed}{shut}"
+
+
+def speed_in(words: str) -> int | None:
+    """The speed in what `port_words` wrote, Mbit/s; None where there was no link or no speed."""
+    found = _SPEED.match(words)
+    return int(found.group(1)) if found else None

@@ -160,6 +160,11 @@ class Book:
             found += map(_stretch, self._connection.execute(query))
         return sorted(found, key=lambda s: (s.from_run, s.number))
 
+    def values(self, kind: FactKind) -> list[tuple[str, str]]:
+        """Every subject with every value that it ever had, each pair once."""
+        query = sa.select(stretches.c.subject, stretches.c.value).where(stretches.c.kind == kind.value).distinct()
+        return [(row.subject, row.value) for row in self._connection.execute(query)]
+
     def changed_since(self, run: int) -> list[Stretch]:
         """Stretches that began in this run or later, or were so for the last time in the run before it or later."""
         query = sa.select(stretches).where((stretches.c.from_run >= run) | (stretches.c.to_run >= run - 1))

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from collectors.snapshot import Port, Snapshot
+from collectors.snapshot import Port
 from reconcile.limits.media import MAU, speed_by_name
 from reconcile.locate.placement import PortRef
 from reconcile.picture import Picture
@@ -24,20 +25,19 @@ def far_port(port: PortRef, picture: Picture) -> PortRef | None:
     return uplink.there if uplink is not None and uplink.there in picture.ports else None
 
 
-def can_do(port: PortRef, state: Port, before: Snapshot | None) -> Can | None:
+def can_do(port: PortRef, picture: Picture) -> Can | None:
     """The fastest that a port of a switch is known to manage; None when nothing tells.
 
     Its own past counts most, then its name. On fibre the module decides, which the running speed tells alone.
     """
+    state = picture.ports[port]
     medium = MAU.get(state.mau_type or 0)
     if medium is not None and medium.fibre:
         return Can(medium.speed_mbps, f"{medium.application} is plugged into {words(port)}")
     known = []
-    earlier = _earlier(port, before)
-    if earlier is not None and earlier.oper == "up" and earlier.speed_mbps:
-        known.append(
-            Can(earlier.speed_mbps, f"{words(port)} ran at {earlier.speed_mbps} Mbit/s in the snapshot before")
-        )
+    earlier = _earlier(port, picture)
+    if earlier is not None:
+        known.append(Can(earlier.speed_mbps, f"{words(port)} ran at {earlier}"))
     named = speed_by_name(port.port)
     if named is not None and (named <= 1000 or medium is not None):  # beyond, any module may be in a cage
         known.append(Can(named, f"{words(port)} is made for {named} Mbit/s by its name"))
@@ -51,27 +51,36 @@ def far_end_can(port: PortRef, picture: Picture) -> Can | None:
     """
     there = far_port(port, picture)
     if there is not None:
-        return can_do(there, picture.ports[there], picture.before)
-    earlier = _earlier(port, picture.before)
-    if earlier is None or earlier.oper != "up" or not earlier.speed_mbps or picture.before is None:
-        return None
+        return can_do(there, picture)
+    earlier = _earlier(port, picture)
     here = {placement.mac for placement in picture.stations(port)}
-    then = {
-        sighting.mac
-        for switch in picture.before.switches
-        if switch.name == port.switch
-        for sighting in switch.sightings
-        if sighting.port == port.port
-    }
-    if here & then:
-        mac = min(here & then)
-        return Can(earlier.speed_mbps, f"{mac} ran at {earlier.speed_mbps} Mbit/s there in the snapshot before")
+    if earlier is not None and here & earlier.macs:
+        return Can(earlier.speed_mbps, f"{min(here & earlier.macs)} ran at {earlier}")
     return None
 
 
-def _earlier(port: PortRef, before: Snapshot | None) -> Port | None:
-    switches = before.switches if before else ()
-    return next((p for s in switches if s.name == port.switch for p in s.ports if p.name == port.port), None)
+class _Earlier(NamedTuple):
+    """What a port ran at before, Mbit/s, in words too, and who was heard there."""
+
+    speed_mbps: int
+    told: str
+    macs: frozenset[str]
+
+    def __str__(self) -> str:
+        return self.told
+
+
+def _earlier(port: PortRef, picture: Picture) -> _Earlier | None:
+    """The history's word where it knows the port by this part of the day, else the snapshot before."""
+    if port in picture.paces.known:
+        ran = picture.paces.faster.get(port)
+        return _Earlier(ran.speed_mbps, str(ran), ran.macs) if ran else None
+    switch = next((s for s in picture.before.switches if s.name == port.switch), None) if picture.before else None
+    state = next((p for p in switch.ports if p.name == port.port), None) if switch else None
+    if switch is None or state is None or state.oper != "up" or not state.speed_mbps:
+        return None
+    heard = frozenset(sighting.mac for sighting in switch.sightings if sighting.port == port.port)
+    return _Earlier(state.speed_mbps, f"{state.speed_mbps} Mbit/s in the snapshot before", heard)
 
 
 def duplex_of(state: Port) -> str | None:

@@ -14,6 +14,7 @@ from reconcile.limits.channel import Aspect, Judged, judge_channel
 from reconcile.limits.copper import Fit
 from reconcile.limits.counters import not_comparable
 from reconcile.limits.link import can_do, far_end_can, words
+from reconcile.limits.pace import NO_PACES, Paces
 from reconcile.limits.parts import parts_of
 from reconcile.limits.power import supplies
 from reconcile.limits.values import Limits, Standing
@@ -83,7 +84,12 @@ class LimitsReport(_Model):
 
 
 def judge_site(
-    patch_map: PatchMap, snapshot: Snapshot | None, *, before: Snapshot | None, limits: Limits
+    patch_map: PatchMap,
+    snapshot: Snapshot | None,
+    *,
+    before: Snapshot | None,
+    limits: Limits,
+    paces: Paces = NO_PACES,
 ) -> LimitsReport:
     """Judges every channel. Without a snapshot only the record speaks, and no speed is known."""
     if snapshot is None:
@@ -91,7 +97,7 @@ def judge_site(
         rows = [row for channel in _once(channels) for row in _rows(channel, channels.index, limits, None, Place())]
         note = "no snapshot: speed, duplex, errors and power were not looked at (toneout collect)"
         return LimitsReport(site=patch_map.site, channels=_count(channels), rows=rows, notes=[note])
-    found = compare(patch_map, snapshot, before=before, limits=limits)
+    found = compare(patch_map, snapshot, before=before, paces=paces, limits=limits)
     picture = found.picture
     rows = []
     for channel in _once(picture.channels):
@@ -139,8 +145,9 @@ def _unknown_speeds(channel: Channel, picture: Picture) -> list[str]:
     """What is missing to tell whether the link could be faster."""
     port = picture.port_of(channel.port)
     assert port is not None  # asked for observed ports only
-    state = picture.ports[port]
-    lacking = [] if can_do(port, state, picture.before) else [f"the fastest speed of {words(port)}"]
+    if port in picture.paces.known:
+        return []  # its own past is the measure
+    lacking = [] if can_do(port, picture) else [f"the fastest speed of {words(port)}"]
     if far_end_can(port, picture) is None:
         far = channel.device.name if channel.device else "what is at the far end"
         lacking.append(f"the fastest speed of {far}")

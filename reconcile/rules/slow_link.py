@@ -1,4 +1,4 @@
-"""A link that is slower than both ends and the channel allow.
+"""A link that is slower than in its own past, or than both ends and the channel allow.
 
 Negotiation runs on the pairs that 100BASE-TX uses (IEEE 802.3, clause 28), so two gigabit ends agree on a gigabit
 over a cable that has lost another pair; hardware that notices steps down to 100 Mbit/s.
@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from collectors.snapshot import Port
-from reconcile.findings import Finding, Kind, Severity, finding_key
+from reconcile.findings import Evidence, Finding, Kind, Severity, finding_key
 from reconcile.limits.copper import Fit, judge_speed
-from reconcile.limits.link import Can, can_do, far_end_can, far_port
+from reconcile.limits.link import can_do, far_end_can, far_port
 from reconcile.limits.parts import grade_of
 from reconcile.locate.placement import PortRef
 from reconcile.picture import Picture
@@ -21,19 +21,53 @@ from reconcile.verdicts import Judgement
 
 
 def slow_link(picture: Picture, judgements: Sequence[Judgement]) -> Iterator[Finding]:
-    """One finding per link: only where both ends are known to be capable of more."""
+    """One finding per link: slower than in its own past, or where both ends are known to be capable of more."""
     told: set[PortRef | None] = set()
     for port, state in picture.ports.items():
         if state.oper != "up" or not state.speed_mbps or not is_socket(state) or port in told:
             continue
-        here, there = can_do(port, state, picture.before), far_end_can(port, picture)
-        if here is None or there is None or min(here.speed_mbps, there.speed_mbps) <= state.speed_mbps:
-            continue
-        able = min(here.speed_mbps, there.speed_mbps)
-        channel = _channel_words(port, able, picture)
-        if channel is not None:
+        finding = _than_before(port, state, picture) or _than_possible(port, state, picture)
+        if finding is not None:
             told.add(far_port(port, picture))
-            yield _finding(port, state, (here, there), channel, picture)
+            yield finding
+
+
+def _than_before(port: PortRef, state: Port, picture: Picture) -> Finding | None:
+    """Slower than earlier runs saw it at this part of the day. Another device on the port may do no more."""
+    ran = picture.paces.faster.get(port)
+    if ran is None:
+        return None
+    far = far_port(port, picture)
+    here = {placement.mac for placement in picture.stations(port)}
+    if far is not None:
+        can = can_do(far, picture)
+        if can is not None and state.speed_mbps and can.speed_mbps <= state.speed_mbps:
+            return None
+    elif here and ran.macs and not here & ran.macs:
+        return None
+    same = far is not None or bool(here & ran.macs)
+    documented = f"the link at {where(picture.place(port))} ran at {ran}, so that its ends and its cable can"
+    advice = _advice(state, ran.speed_mbps)
+    if not same:
+        advice = f"see whether the same device is on it; {advice}"
+    evidence = (Evidence(port.switch, port.port, "history", f"since {ran.since.astimezone():%Y-%m-%d}: {ran}"),)
+    return _finding(port, state, documented, advice, Severity.MEDIUM if same else Severity.LOW, picture, evidence)
+
+
+def _than_possible(port: PortRef, state: Port, picture: Picture) -> Finding | None:
+    """Slower than both ends are known to manage and than the channel allows."""
+    here, there = can_do(port, picture), far_end_can(port, picture)
+    if here is None or there is None:
+        return None
+    able = min(here.speed_mbps, there.speed_mbps)
+    channel = _channel_words(port, able, picture) if able > (state.speed_mbps or 0) else None
+    if channel is None:
+        return None
+    documented = (
+        f"both ends of the link at {where(picture.place(port))} can do {able} Mbit/s: "
+        f"{here.because}; {there.because}; {channel}"
+    )
+    return _finding(port, state, documented, _advice(state, able), Severity.MEDIUM, picture)
 
 
 def _channel_words(port: PortRef, able: int, picture: Picture) -> str | None:
@@ -47,20 +81,26 @@ def _channel_words(port: PortRef, able: int, picture: Picture) -> str | None:
     return f"the channel is documented as Category {grade}, which carries it"
 
 
-def _finding(port: PortRef, state: Port, ends: tuple[Can, Can], channel: str, picture: Picture) -> Finding:
-    place = picture.place(port)
-    able = min(end.speed_mbps for end in ends)
+def _finding(
+    port: PortRef,
+    state: Port,
+    documented: str,
+    advice: str,
+    severity: Severity,
+    picture: Picture,
+    evidence: tuple[Evidence, ...] = (),
+) -> Finding:
     device = picture.channel_at[port].device if port in picture.channel_at else None
     return Finding(
         key=finding_key(Kind.SLOW_LINK, str(port)),
         kind=Kind.SLOW_LINK,
-        severity=Severity.MEDIUM,
-        where=place,
-        documented=f"both ends of the link at {where(place)} can do {able} Mbit/s: "
-        f"{ends[0].because}; {ends[1].because}; {channel}",
+        severity=severity,
+        where=picture.place(port),
+        documented=documented,
         seen=f"the link runs at {state.speed_mbps} Mbit/s{_forced(state)}",
-        advice=_advice(state, able),
+        advice=advice,
         device=device.name if device else "",
+        evidence=evidence,
     )
 
 
