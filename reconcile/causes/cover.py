@@ -160,11 +160,7 @@ def _vacancies(facts: Facts, port: int) -> list[Column]:
     come = facts.come_bits(port)
     if come < inf:
         return [Column(come, row, tells=Event(Deed.COME, come, newcomers=(port,)))]
-    if facts.open(port) and facts.link[port] != Link.UP:
-        return [Column(0.0, row)]
-    if facts.open(port):
-        return [Column(0.0, row)] if not facts.read[port] else []
-    return []
+    return [Column(0.0, row)] if facts.open(port) else []
 
 
 def _split(facts: Facts, columns: Sequence[Column], events: Sequence[Event]) -> list[Component]:

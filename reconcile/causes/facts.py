@@ -101,8 +101,8 @@ class Facts:
         """What it costs that an undocumented device came to a port."""
         if self.strangers[port]:
             return self.prices.kind(Deed.COME)
-        silent = min(self.prices.silent, MUTE_NEWCOMER)
-        return self.prices.kind(Deed.COME) + silent if self.lit(port) else inf
+        silence = min(self.prices.silent, MUTE_NEWCOMER) if self.read[port] else 0.0
+        return self.prices.kind(Deed.COME) + silence if self.lit(port) else inf
 
     def step_bits(self, origin: int, target: int) -> float:
         """What it costs to name the place where a cord went, given where it was."""

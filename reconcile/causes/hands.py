@@ -16,6 +16,7 @@ from reconcile.causes.prices import EQUAL
 
 LONGEST_ROTATION = 6
 _PATHS_AT_ONCE = 12  # open paths that are tried in pairs, site-wide or on one switch; more have no telling solution
+_FEW = 12  # devices without a place on the whole site, all of which may have gone anywhere
 _NEAREST = 3  # dark ports, and twice as many taken ones, tried as the origin of one silent arrival
 
 
@@ -99,7 +100,8 @@ def _rotation(layout: Layout, members: Sequence[int]) -> Iterator[Event]:
         return
     deed = Deed.CROSSED if len(members) == 2 else Deed.ROTATED
     bits = facts.prices.kind(deed)
-    bits += sum(facts.step_bits(a, b) for a, b in pairwise(homes))
+    ways = [facts.step_bits(here, there) for here, there in pairwise([*homes, homes[0]])]
+    bits += sum(ways) - max(ways)  # the last way closes by itself: the dearest need not be named
     bits += sum(map(facts.at_bits, members, targets))
     if bits < inf:
         moves = tuple(Move(d, facts.home[d], t) for d, t in zip(members, targets, strict=True))
@@ -109,15 +111,25 @@ def _rotation(layout: Layout, members: Sequence[int]) -> Iterator[Event]:
 def silent_moves(facts: Facts, homeless: Iterable[int]) -> Iterator[Event]:
     """Devices without a place that may be the ones who keep silent behind a link that nobody explains.
 
-    Dark ports times lit ports would be too many pairs: for each lit port those of its switch whose place is taken,
-    and the nearest dark ones, and only where a move may cost less than one gone and another come.
+    Dark ports times lit ports would be too many pairs: for each lit port the nearest of those whose switch, panel or
+    room it shares (of all, where few have lost their place), and only where a move may cost less than one gone and
+    another come.
     """
-    by_switch: dict[int, list[int]] = defaultdict(list)
-    for device in homeless:
-        by_switch[facts.switch[facts.home[device]]].append(device)
+    lost = list(homeless)
+    mates: dict[tuple[str, int], list[int]] = defaultdict(list)
+    for device in lost:
+        for shared in _shared_places(facts, facts.home[device]):
+            mates[shared].append(device)
     for port in range(facts.plan.ports):
         if facts.lit(port) and facts.read[port] and _unexplained(facts, port):
-            yield from _arrivals(facts, port, by_switch.get(facts.switch[port], ()))
+            near = {device for shared in _shared_places(facts, port) for device in mates.get(shared, ())}
+            yield from _arrivals(facts, port, lost if len(lost) <= _FEW else near)
+
+
+def _shared_places(facts: Facts, port: int) -> list[tuple[str, int]]:
+    """The switch of a port, and the panel and room that it leads to."""
+    places = (("switch", facts.switch[port]), ("panel", facts.panel[port]), ("room", facts.room[port]))
+    return [place for place in places if place[1] >= 0]
 
 
 def _unexplained(facts: Facts, port: int) -> bool:
@@ -125,8 +137,8 @@ def _unexplained(facts: Facts, port: int) -> bool:
     return tenant < 0 or facts.displaced(tenant)
 
 
-def _arrivals(facts: Facts, port: int, homeless: Sequence[int]) -> Iterator[Event]:
-    near = sorted(homeless, key=lambda d: (abs(facts.number[facts.home[d]] - facts.number[port]), d))
+def _arrivals(facts: Facts, port: int, homeless: Iterable[int]) -> Iterator[Event]:
+    near = sorted(homeless, key=lambda d: (facts.step_bits(facts.home[d], port), d))
     dark = [d for d in near if facts.link[facts.home[d]] == Link.DOWN][:_NEAREST]
     taken = [d for d in near if not facts.open(facts.home[d])][: 2 * _NEAREST]
     for device in (*taken, *dark):
