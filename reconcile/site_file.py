@@ -90,6 +90,7 @@ class NightlyTable(_Strict):
 
     min_runs: int = Field(1, ge=1, le=1000, description="runs that have to see a finding before it is told")
     min_runs_of: dict[str, int] = Field(default_factory=dict, description='the same by kind: "dead port" = 3')
+    page: str = Field("page.html", description="where the page is written, within the site folder; empty: it is not")
     notify: tuple[str, ...] = Field((), description="where the secret addresses to notify are: file:, env:, keyring:")
 
     @field_validator("min_runs_of")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import shutil
 from pathlib import Path
@@ -16,8 +17,16 @@ if TYPE_CHECKING:
     from collectors.snapshot import Snapshot
     from reconcile.site import Site
 
+_log = logging.getLogger(__name__)
+
 REREAD = 2
 """Switches whose forwarding table is read once more at the end: those that heard the most are the core."""
+
+
+UNANSWERED_KEPT = 7
+"""Snapshots in which no switch answered that are kept: a site may be dark for months."""
+
+_UNANSWERED = "unanswered-"
 
 
 def latest(site: Site) -> Path:
@@ -56,7 +65,8 @@ def ask_site(site: Site, *, quiet: bool) -> Snapshot:
 def keep(snapshot: Snapshot, site: Site, out: Path | None = None) -> Path:
     """Saves a snapshot and says where: at `out`, else as the latest of the site. Raises SnapshotError or OSError.
 
-    One that Ctrl-C ended does not replace the latest: it is kept beside it.
+    One that Ctrl-C ended does not replace the latest, and neither does one in which no switch answered, for every
+    other command would have nothing to go by: it is kept beside it.
     """
     from collectors.snapshot_files import save_snapshot
 
@@ -65,11 +75,16 @@ def keep(snapshot: Snapshot, site: Site, out: Path | None = None) -> Path:
         path.parent.mkdir(exist_ok=True)
         if interrupted(snapshot):
             path = path.with_name("interrupted.json")
+        elif not snapshot.switches and path.is_file():
+            path = path.with_name(f"{_UNANSWERED}{snapshot.started:%Y-%m-%d-%H%M%S}.json")
+            _log.warning("no switch answered: %s stays the latest snapshot", latest(site))
     elif out.exists() and not (out.is_file() or out.is_dir()):
         raise SnapshotError(str(out), "is a device or a pipe, which a snapshot would replace", "the name of a file")
     if path == latest(site) and path.is_file():
         _keep_previous(site)
     save_snapshot(snapshot, path)
+    for old in sorted(path.parent.glob(f"{_UNANSWERED}*.json"))[:-UNANSWERED_KEPT]:
+        old.unlink(missing_ok=True)
     return path
 
 

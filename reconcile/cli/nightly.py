@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 from enum import StrEnum
@@ -13,16 +14,18 @@ import typer
 
 from reconcile.cli.asking import ask_site, interrupted, keep
 from reconcile.cli.compare import map_gap
-from reconcile.cli.failures import INTERRUPTED
+from reconcile.cli.failures import COULD_NOT_RUN, INTERRUPTED
 from reconcile.cli.limits import earlier_than
 from reconcile.cli.options import OutOption, SiteOption, common, open_map, open_site
 from reconcile.cli.past import paces
 from reconcile.cli.streams import coloured, columns, say, set_up_logs, show, write_whole
+from reconcile.errors import ReconcileError, UsageError
 
 if TYPE_CHECKING:
     from collectors.snapshot import Snapshot
     from reconcile.history.night import Night, Patience
     from reconcile.notify import Messenger
+    from reconcile.pipeline import Comparison
     from reconcile.result import Result
     from reconcile.site import Site
 
@@ -50,6 +53,9 @@ def nightly(
     metrics: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Write numbers for Prometheus there (NAME.prom).")
     ] = None,
+    page: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the page there. Default: page.html in the site folder.")
+    ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing at all when nothing changed.")] = False,
     site: SiteOption = None,
     form: Annotated[NightFormat, typer.Option("--format", help="The form of the report.")] = NightFormat.TEXT,
@@ -57,10 +63,12 @@ def nightly(
 ) -> None:
     """Ask, compare, and tell only what changed.
 
-    Keeps the history of the site in history.sqlite. A night in which nothing changed is told in one line.
+    Keeps the history of the site in history.sqlite, and writes the page. A night in which nothing changed is told in
+    one line.
 
-    Exit code 0: nothing new, whatever of old stands. 1: something new. 2: could not run. 3: nothing new, but not
-    everything could be looked at. 4: another run has the site in hand. 130: interrupted; the night is not counted.
+    Exit code 0: nothing new, whatever of old stands. 1: something new. 2: could not run, or could not write or send
+    all that it should. 3: nothing new, but not everything could be looked at. 4: another run has the site in hand.
+    130: interrupted; the night is not counted.
     """
     from reconcile.history.lock import locked
 
@@ -72,14 +80,47 @@ def nightly(
     messenger = _messenger(here)  # what is wrong with an address is told before an hour of asking
     with locked(here.folder):
         seen = _seen(here, snapshot, quiet=quiet)
-        night, result = _lived_through(here, seen, _patience(here, min_runs), form, out, quiet=quiet)
-        if metrics is not None:
-            from reconcile.reports import metrics as numbers
+        night, comparison = _lived_through(here, seen, _patience(here, min_runs), form, out, quiet=quiet)
+        done = [
+            _tried("the message", lambda: _tell(messenger, night)),
+            _tried("the metrics", lambda: _write_metrics(metrics, night, comparison.result)),
+            _tried("the page", lambda: _write_page(here, page, comparison)),
+        ]
+    raise typer.Exit(night.exit_code if all(done) or night.new else COULD_NOT_RUN)
 
-            write_whole(metrics, numbers.render(night, result))
+
+def _tried(what: str, work: Callable[[], None]) -> bool:
+    """Does what comes after the night was written down and told: whatever becomes of it, the rest is done too."""
+    try:
+        work()
+    except (OSError, ReconcileError) as error:
+        _log.error("%s: %s; the night itself is written down", what, error)
+        return False
+    return True
+
+
+def _tell(messenger: Messenger | None, night: Night) -> None:
     if messenger is not None and not messenger.tell(night):
-        _log.error("not everybody of toneout.toml [nightly] notify could be told")  # the report has been printed
-    raise typer.Exit(night.exit_code)
+        raise UsageError("toneout.toml [nightly] notify", "not everybody could be told")
+
+
+def _write_metrics(file: Path | None, night: Night, result: Result) -> None:
+    from reconcile.reports import metrics
+
+    if file is not None:
+        write_whole(file, metrics.render(night, result))
+
+
+def _write_page(site: Site, named: Path | None, comparison: Comparison) -> None:
+    """The page of the night. After a night in which no switch answered, that of the night before tells more."""
+    from reconcile.cli.page import drawn
+
+    if named is None and not site.nightly.page:
+        return
+    if not comparison.result.switches_answered:
+        _log.warning("no switch answered: the page is left as it was")
+        return
+    write_whole(named or site.folder / site.nightly.page, drawn(site, comparison))
 
 
 def _seen(site: Site, named: Path | None, *, quiet: bool) -> Snapshot:
@@ -98,7 +139,7 @@ def _seen(site: Site, named: Path | None, *, quiet: bool) -> Snapshot:
 
 def _lived_through(
     site: Site, seen: Snapshot, patience: Patience, form: NightFormat, out: Path | None, *, quiet: bool
-) -> tuple[Night, Result]:
+) -> tuple[Night, Comparison]:
     """Compares, writes down and prints, in one transaction: what could not be printed is told again next time."""
     from reconcile import pipeline
     from reconcile.history.night import live_through
@@ -121,7 +162,7 @@ def _lived_through(
         if not (quiet and night.unchanged):
             show(_report(night, form, out), out)
     _log.info("run %d: %d new, %d gone, %d still there", night.run, len(night.new), len(night.gone), len(night.still))
-    return night, result
+    return night, replace(comparison, result=result)
 
 
 def _report(night: Night, form: NightFormat, out: Path | None) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,6 +13,7 @@ from reconcile.cli.limits import BeforeOption, earlier_than
 from reconcile.cli.options import SiteOption, open_map, open_site
 from reconcile.cli.past import paces
 from reconcile.cli.streams import say, show
+from reconcile.cli.waive import known
 
 if TYPE_CHECKING:
     from reconcile.pipeline import Comparison
@@ -41,7 +43,6 @@ def page(
     from collectors.snapshot_files import load_snapshot
     from reconcile.cli.compare import map_gap
     from reconcile.pipeline import compare
-    from reconcile.reports.page import render
 
     here = open_site(context, site)
     patch_map, faults = open_map(here)
@@ -50,8 +51,15 @@ def page(
     comparison = compare(patch_map, seen, before=earlier, paces=paces(here, seen, earlier), limits=here.limits)
     comparison.result.gaps.extend(map_gap(faults))
     written = out or here.folder / "page.html"
-    show(render(comparison, _past(here, comparison)), written)
+    show(drawn(here, replace(comparison, result=known(comparison.result, here))), written)
     say(f"wrote {written}")
+
+
+def drawn(site: Site, comparison: Comparison) -> str:
+    """The page of a comparison, with what the history of the site has of it."""
+    from reconcile.reports.page import render
+
+    return render(comparison, _past(site, comparison))
 
 
 def _past(site: Site, comparison: Comparison) -> Past | None:

@@ -110,6 +110,32 @@ def test_a_switch_that_is_silent_costs_its_row_and_the_run_ends_by_its_deadline(
     assert "COULD NOT BE LOOKED AT" in done.stdout
 
 
+def test_a_night_in_which_no_switch_answers_is_told_and_leaves_the_latest_snapshot(site: Path, tmp_path: Path) -> None:
+    nightly = f"{TONEOUT} --site {shlex.quote(str(site))} nightly"
+    assert under_cron(nightly).returncode == 0
+    kept = (site / "snapshots" / "latest.json").read_bytes()
+    (site / "toneout.toml").write_text(unanswered_settings(tmp_path))
+    for told in ("COULD NOT BE LOOKED AT", "nothing new; 2 switches not read as a whole"):
+        dark = under_cron(nightly)
+        assert dark.returncode == 3, dark.stderr
+        assert told in dark.stdout
+        assert "no switch answered: " in dark.stderr
+        assert "stays the latest snapshot" in dark.stderr
+    assert (site / "snapshots" / "latest.json").read_bytes() == kept
+    assert len(list((site / "snapshots").glob("unanswered-20*.json"))) >= 1  # two in one second share a name
+    quiet = under_cron(f"{nightly} --quiet")
+    assert (quiet.returncode, quiet.stdout, quiet.stderr) == (3, "", "")
+    assert under_cron(f"{TONEOUT} --site {shlex.quote(str(site))} reconcile").returncode == 0
+
+
+def unanswered_settings(tmp_path: Path) -> str:
+    """A toneout.toml of the same site, by which nobody answers."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as mute:
+        mute.bind(("127.0.0.1", 0))
+        silent = copy_of(tmp_path / "world", tmp_path / "silent", {}, silent_port=mute.getsockname()[1])
+    return (silent / "toneout.toml").read_text()
+
+
 def test_a_secret_that_is_missing_is_told_before_anything_is_asked(site: Path) -> None:
     path = site / "toneout.toml"
     path.write_text(path.read_text() + '\n[nightly]\nnotify = ["env:TONEOUT_NOTIFY"]\n')
