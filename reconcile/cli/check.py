@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from reconcile.cli.failures import COULD_NOT_RUN, DRIFT
-from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, open_site, read_and_check
+from reconcile.cli.options import AllOption, Format, FormatOption, OutOption, SiteOption, open_site, read_and_check
 from reconcile.cli.streams import coloured, columns, show
 
 
@@ -18,6 +18,7 @@ def check(
     ] = False,
     site: SiteOption = None,
     form: FormatOption = Format.TEXT,
+    every: AllOption = False,
     out: OutOption = None,
 ) -> None:
     """List every fault of the patch map and of toneout.toml.
@@ -39,6 +40,7 @@ def check(
     here = open_site(context, site)
     patch_map, faults = read_and_check(here)
     faults = (*faults, *limit_faults(resolve(patch_map), here.limits))
-    show(checked.render(patch_map, faults, form.value, width=columns(out), colour=coloured(out)), out)
+    most = None if every else checked.MOST_ALIKE
+    show(checked.render(patch_map, faults, form.value, width=columns(out), colour=coloured(out), most=most), out)
     if faults:
         raise typer.Exit(COULD_NOT_RUN if any(fault.severity.value == "error" for fault in faults) else DRIFT)

@@ -12,7 +12,7 @@ import typer
 from reconcile.cli.asking import ask_site, interrupted, keep, latest
 from reconcile.cli.failures import INTERRUPTED
 from reconcile.cli.limits import BeforeOption, earlier_than
-from reconcile.cli.options import Format, OutOption, ReportFormat, SiteOption, common, open_map, open_site
+from reconcile.cli.options import AllOption, Format, OutOption, ReportFormat, SiteOption, common, open_map, open_site
 from reconcile.cli.past import paces
 from reconcile.cli.streams import coloured, columns, say, show, write_whole
 from reconcile.cli.waive import known
@@ -36,6 +36,7 @@ def reconcile(
     form: Annotated[
         ReportFormat, typer.Option("--format", help="The form of the output; xlsx is a workbook and needs --out.")
     ] = ReportFormat.TEXT,
+    every: AllOption = False,
     out: OutOption = None,
 ) -> None:
     """Compare the patch map with what the switches saw.
@@ -68,7 +69,7 @@ def reconcile(
     if form is ReportFormat.XLSX and out is not None:
         write_whole(out, _workbook(replace(comparison, result=result)))
     else:
-        show(report(result, Format(form.value), out), out)
+        show(report(result, Format(form.value), out, every=every), out)
     raise typer.Exit(result.exit_code)
 
 
@@ -92,12 +93,13 @@ def _workbook(comparison: Comparison) -> bytes:
     return workbook.render(comparison, capacity(picture.patch_map, picture.channels, picture))
 
 
-def report(result: Result, form: Format, out: Path | None) -> str:
-    """A result in one of its forms."""
+def report(result: Result, form: Format, out: Path | None, *, every: bool = False) -> str:
+    """A result in one of its forms; the text of `every` finding, however many are alike."""
     from reconcile.reports import as_csv, as_json, text
 
     if form is Format.JSON:
         return as_json.render(result)
     if form is Format.CSV:
         return as_csv.render(result)
-    return text.render(result, width=columns(out), colour=coloured(out), now=datetime.now(UTC))
+    most = None if every else text.MOST_ALIKE
+    return text.render(result, width=columns(out), colour=coloured(out), now=datetime.now(UTC), most=most)

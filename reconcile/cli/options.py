@@ -63,6 +63,7 @@ class Common:
 
 SiteOption = Annotated[Path | None, typer.Option("--site", metavar="DIR", help="The site folder, here or before.")]
 FormatOption = Annotated[Format, typer.Option("--format", help="The form of the output.")]
+AllOption = Annotated[bool, typer.Option("--all", help="List all of a kind, however many, in the text.")]
 OutOption = Annotated[
     Path | None, typer.Option("--out", metavar="FILE", help="Write there, whole or not at all, instead of here.")
 ]

@@ -12,19 +12,28 @@ from reconcile.reports.layout import Sheet
 from reconcile.reports.words import counted
 
 FAULT_COLUMNS = ("file", "sheet", "row", "column", "severity", "problem", "what to do", "code")
+MOST_ALIKE = 20
+"""Faults of one kind in one file that the text lists; the others are counted. JSON and CSV have them all."""
 HELP_COLUMNS = ("table", "column", "required", "meaning", "example", "also read as")
 
 
 def render(
-    patch_map: PatchMap | None, faults: Sequence[Fault], form: str, *, width: int = 80, colour: bool = False
+    patch_map: PatchMap | None,
+    faults: Sequence[Fault],
+    form: str,
+    *,
+    width: int = 80,
+    colour: bool = False,
+    most: int | None = MOST_ALIKE,
 ) -> str:
-    """Every fault. `patch_map` is None when it could not be read at all; `form` is text, json or csv."""
+    """Every fault. `patch_map` is None when it could not be read at all; `form` is text, json or csv. The text lists
+    `most` faults of a kind in each file, all of them where that is None."""
     if form == "csv":
         return table(FAULT_COLUMNS, (list(_fields(fault).values()) for fault in faults))
     if form == "json":
         return as_json.plain({"schema_version": 1, "rows": _rows(patch_map), "faults": [_fields(f) for f in faults]})
     sheet = Sheet(width, colour=colour)
-    _faults(sheet, faults)
+    _faults(sheet, faults, most)
     sheet.gap()
     _summary(sheet, patch_map, faults)
     return str(sheet)
@@ -54,18 +63,32 @@ def render_columns(columns: Sequence[ColumnHelp], form: str, *, width: int = 80,
     return str(sheet)
 
 
-def _faults(sheet: Sheet, faults: Sequence[Fault]) -> None:
+def _faults(sheet: Sheet, faults: Sequence[Fault], most: int | None) -> None:
     """Faults by file, in the order of rows; errors and warnings are told apart by word."""
     for file in dict.fromkeys(fault.origin.file for fault in faults):
         sheet.gap()
         sheet.name(file or "The map as a whole", style="bold")
         mine = [fault for fault in faults if fault.origin.file == file]
+        alike: dict[str, list[Fault]] = {}
         for fault in sorted(mine, key=lambda f: (f.origin.sheet, f.origin.row or 0)):
-            sheet.gap()
-            sheet.name(_place(fault), depth=1, style="red" if fault.severity is Severity.ERROR else "yellow")
-            sheet.say(fault.problem, depth=2)
-            if fault.hint:
-                sheet.row("do", fault.hint, depth=2)
+            alike.setdefault(fault.code, []).append(fault)
+            if most is None or len(alike[fault.code]) <= most:
+                sheet.gap()
+                sheet.name(_place(fault), depth=1, style="red" if fault.severity is Severity.ERROR else "yellow")
+                sheet.say(fault.problem, depth=2)
+                if fault.hint:
+                    sheet.row("do", fault.hint, depth=2)
+        for left in (of_a_kind[most:] for of_a_kind in alike.values() if most is not None):
+            if left:
+                sheet.gap()
+                sheet.name(f"{_more_like(left)} (toneout check --all lists them)", depth=1)
+
+
+def _more_like(faults: Sequence[Fault]) -> str:
+    """`and 2980 more errors of this kind, unknown-switch, in rows 22 to 3001`."""
+    rows = [fault.origin.row for fault in faults if fault.origin.row is not None]
+    where = f", in rows {min(rows)} to {max(rows)}" if rows else ""
+    return f"and {counted(len(faults), f'more {faults[0].severity.value}')} of the kind {faults[0].code}{where}"
 
 
 def _place(fault: Fault) -> str:

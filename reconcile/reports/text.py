@@ -6,6 +6,7 @@ which evidence, and what to do. Meaning never rests on colour alone.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from datetime import datetime
 
@@ -37,23 +38,36 @@ _VERDICT_MEANS = {
     Verdict.SILENT: "silent (looked at, nothing to see either way)",
     Verdict.UNCHECKED: "unchecked (could not look)",
 }
+MOST_ALIKE = 20
+"""Causes, or findings, of one kind that are listed; the others are counted. JSON, CSV and workbook have them all."""
+_LISTS_ALL = "toneout reconcile --all lists them; --format json or csv as well"
 _EVIDENCE_SHOWN = 4
 _CHANNELS_SHOWN = 8
+_REASONS_SHOWN = 12
+_SWITCHES_NAMED = 6
 
 
-def render(result: Result, *, width: int = 80, colour: bool = False, now: datetime | None = None) -> str:
-    """The whole report. `now` adds how old the snapshot is; `width` in terminal cells."""
+def render(
+    result: Result,
+    *,
+    width: int = 80,
+    colour: bool = False,
+    now: datetime | None = None,
+    most: int | None = MOST_ALIKE,
+) -> str:
+    """The whole report. `now` adds how old the snapshot is; `width` in terminal cells; without `most` all is listed."""
     sheet = Sheet(width, colour=colour)
     _head(sheet, result, now)
-    tell_causes(sheet, result.causes)
-    _findings(sheet, result)
-    _verdicts(sheet, result)
-    tell_gaps(sheet, result.gaps)
-    tell_waived(sheet, result.waived)
+    tell_causes(sheet, result.causes, most)
+    _findings(sheet, result, most)
+    _verdicts(sheet, result, most)
+    tell_gaps(sheet, result.gaps, most)
+    tell_waived(sheet, result.waived, most)
     if result.notes:
         sheet.heading("Remarks")
-        for note in result.notes:
+        for note in result.notes[:most]:
             sheet.say(f"- {note}", hanging=1)
+        _and_more(sheet, len(result.notes[:most]), len(result.notes), "remark")
     return str(sheet)
 
 
@@ -66,6 +80,7 @@ def _head(sheet: Sheet, result: Result, now: datetime | None) -> None:
     sheet.gap()
     if result.findings:
         sheet.say(_drift(result), style="bold")
+        _overview(sheet, result)
     elif result.gaps:
         sheet.say("No difference from the map was seen, but not everything could be looked at.", style="yellow")
     else:
@@ -83,12 +98,39 @@ def _drift(result: Result) -> str:
     return f"{total}; {causes} {verb} {which}."
 
 
-def tell_causes(sheet: Sheet, causes: list[Cause]) -> None:
-    """The stories, numbered, each with the movements that undo it."""
+def _overview(sheet: Sheet, result: Result) -> None:
+    """What happened, by kind, and which command makes a list for the hands of it."""
+    if len(result.causes) > 1:
+        sure = sum(cause.sure for cause in result.causes)
+        how_sure = "all are sure" if sure == len(result.causes) else f"{sure or 'none'} of them sure, the others likely"
+        sheet.say(f"By kind: {_by_kind(result.causes)}; {how_sure}.")
+    if result.causes:
+        sheet.say("toneout todo lists what to do by hand, in order.")
+
+
+def _by_kind(causes: Iterable[Cause]) -> str:
+    return ", ".join(f"{count} {kind}" for kind, count in Counter(cause.kind for cause in causes).items())
+
+
+def _and_more(sheet: Sheet, shown: int, total: int, one: str, told: str = "") -> None:
+    """How many were left out, and where they are."""
+    if total > shown:
+        sheet.gap()
+        sheet.say(f"And {counted(total - shown, f'more {one}')}{told and f': {told}'} ({_LISTS_ALL}).", depth=1)
+
+
+def tell_causes(sheet: Sheet, causes: list[Cause], most: int | None = MOST_ALIKE) -> None:
+    """The stories, numbered, each with the movements that undo it; so many of a kind at most."""
     if not causes:
         return
     sheet.heading("Causes")
+    told: Counter[str] = Counter()
+    left: list[Cause] = []
     for number, cause in enumerate(causes, 1):
+        if most is not None and told[cause.kind] >= most:
+            left.append(cause)
+            continue
+        told[cause.kind] += 1
         sheet.gap()
         sure = "." if cause.sure else " (likely, not proven)."
         sheet.say(f"{number}. {cause.story.rstrip('.')}{sure}", hanging=2, style="bold")
@@ -98,10 +140,13 @@ def tell_causes(sheet: Sheet, causes: list[Cause]) -> None:
             sheet.row("or", other, depth=2)
         if cause.decides:
             sheet.row("tell by", cause.decides, depth=2)
-        sheet.row("from", ", ".join(cause.findings), depth=2, whole=True)
+        sheet.row("from", ", ".join(cause.findings[:most]), depth=2, whole=True)
+        if len(cause.findings[:most]) < len(cause.findings):
+            sheet.row("", f"and {len(cause.findings[most:])} more", depth=2)
+    _and_more(sheet, len(causes) - len(left), len(causes), "cause", _by_kind(left))
 
 
-def _findings(sheet: Sheet, result: Result) -> None:
+def _findings(sheet: Sheet, result: Result, most: int | None) -> None:
     if not result.findings:
         return
     causes = {key: n for n, cause in enumerate(result.causes, 1) for key in cause.findings}
@@ -110,9 +155,19 @@ def _findings(sheet: Sheet, result: Result) -> None:
         sheet.gap()
         meaning = f": {_MEANS[kind]}" if kind in _MEANS else ""
         sheet.say(f"{kind.value.capitalize()} ({len(findings)}, {severity.value}){meaning}", style="bold")
-        for finding in findings:
+        for finding in findings[:most]:
             sheet.gap()
             tell_finding(sheet, finding, causes.get(finding.key))
+        shown = len(findings[:most])
+        _and_more(sheet, shown, len(findings), "difference", _on_switches(findings[shown:]))
+
+
+def _on_switches(findings: Iterable[Finding]) -> str:
+    """`48 on sw-7, 12 on sw-9 and some on 3 other switches`."""
+    counts = Counter(finding.where.switch for finding in findings if finding.where.switch).most_common()
+    named = ", ".join(f"{count} on {switch}" for switch, count in counts[:_SWITCHES_NAMED])
+    others = len(counts) - _SWITCHES_NAMED
+    return f"{named} and some on {counted(others, 'other switch', 'other switches')}" if others > 0 else named
 
 
 def _groups(findings: list[Finding]) -> Iterable[tuple[tuple[Severity, Kind], list[Finding]]]:
@@ -153,7 +208,7 @@ def tell_finding(sheet: Sheet, finding: Finding, cause: int | None) -> None:
     sheet.row("key", f"{finding.key}{explained}", depth=2, whole=True)
 
 
-def _verdicts(sheet: Sheet, result: Result) -> None:
+def _verdicts(sheet: Sheet, result: Result, most: int | None) -> None:
     if not result.verdicts:
         return
     sheet.heading("Documented channels")
@@ -161,32 +216,42 @@ def _verdicts(sheet: Sheet, result: Result) -> None:
         if number := result.count(verdict):
             sheet.row(str(number), _VERDICT_MEANS[verdict], depth=0)
         if verdict in (Verdict.SILENT, Verdict.UNCHECKED):
-            _reasons(sheet, [v for v in result.verdicts if v.verdict is verdict])
+            _reasons(sheet, [v for v in result.verdicts if v.verdict is verdict], most)
 
 
-def _reasons(sheet: Sheet, verdicts: list[ChannelVerdict]) -> None:
-    """Channels that nothing is known of, by the reason."""
+def _reasons(sheet: Sheet, verdicts: list[ChannelVerdict], most: int | None) -> None:
+    """Channels that nothing is known of, by the reason; the reasons of most channels first where there are many."""
     alike: dict[str, list[str]] = {}
     for verdict in verdicts:
         alike.setdefault(verdict.because, []).append(verdict.channel)
-    for because, channels in alike.items():
-        named = ", ".join(sorted(channels, key=in_order)[:_CHANNELS_SHOWN])
-        more = f" and {len(channels) - _CHANNELS_SHOWN} more" if len(channels) > _CHANNELS_SHOWN else ""
-        sheet.row("", f"{named}{more}: {because}", depth=0)
+    reasons = list(alike.items())
+    if most is not None and len(reasons) > _REASONS_SHOWN:
+        reasons = sorted(reasons, key=lambda reason: -len(reason[1]))[:_REASONS_SHOWN]
+    for because, channels in reasons:
+        named = _some(sorted(channels, key=in_order), None if most is None else _CHANNELS_SHOWN)
+        sheet.row("", f"{named}: {because}", depth=0)
+    if len(reasons) < len(alike):
+        sheet.row("", f"and {len(alike) - len(reasons)} more reasons ({_LISTS_ALL})", depth=0)
 
 
-def tell_waived(sheet: Sheet, waived: list[WaivedFinding]) -> None:
+def _some(names: list[str], most: int | None) -> str:
+    more = f" and {len(names[most:])} more" if most is not None and len(names) > most else ""
+    return ", ".join(names[:most]) + more
+
+
+def tell_waived(sheet: Sheet, waived: list[WaivedFinding], most: int | None = MOST_ALIKE) -> None:
     """Accepted findings, a line and a reason each."""
     if waived:
         sheet.heading("Accepted for now")
-    for one in waived:
+    for one in waived[:most]:
         device = f"{one.finding.device}: " if one.finding.device else ""
         sheet.name(f"{one.finding.kind.value}, {device}{place_words(one.finding.where)}", depth=1)
         sheet.row("until", f"{one.until}: {one.reason}", depth=2)
         sheet.row("key", one.finding.key, depth=2, whole=True)
+    _and_more(sheet, len(waived[:most]), len(waived), "difference")
 
 
-def tell_gaps(sheet: Sheet, gaps: list[CoverageGap]) -> None:
+def tell_gaps(sheet: Sheet, gaps: list[CoverageGap], most: int | None = MOST_ALIKE) -> None:
     """What could not be looked at, alike ones together."""
     if not gaps:
         return
@@ -195,7 +260,7 @@ def tell_gaps(sheet: Sheet, gaps: list[CoverageGap]) -> None:
     for gap in gaps:
         alike.setdefault((gap.table, gap.state, gap.reason, gap.hint), []).append(gap.switch)
     for (table, state, reason, hint), switches in alike.items():
-        sheet.name(", ".join(sorted(switches, key=in_order)) + (f": {table}" if table else ""), depth=1)
+        sheet.name(_some(sorted(switches, key=in_order), most) + (f": {table}" if table else ""), depth=1)
         sheet.row("why", f"{state}: {reason}" if reason else state, depth=2)
         if hint:
             sheet.row("try", hint, depth=2)
