@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 
 from reconcile.pipeline import Comparison
 from tests.browser.conftest import Open
-from tests.browser.layout import SOUND, breakage, each_view, serious_faults
+from tests.browser.layout import SOUND, VIEWS, breakage, each_view, serious_faults
 from tests.browser.sites import saltmarsh
 
 PHONE = {"width": 390, "height": 844}
@@ -36,9 +36,9 @@ def test_what_is_wrong_is_told_first_with_what_to_do(file: Path, visit: Open) ->
     page = visit(file)
     expect(page.locator("#view-wrong .cause")).to_have_count(8)
     crossed = page.locator(".cause", has_text="wl-tank-1 and wl-printer-1 are crossed")
-    expect(crossed.locator(".first")).to_contain_text("pull cord P103")
-    crossed.locator("summary").click()
-    expect(crossed.locator("ol li")).to_have_count(3)
+    expect(crossed.locator("ol.do li")).to_have_count(3)
+    expect(crossed.locator("ol.do li").first).to_contain_text("pull cord P103")
+    expect(crossed.locator("ol.do li").first).to_be_visible()
 
 
 def test_where_an_outlet_goes_is_answered_by_typing_its_name(file: Path, visit: Open) -> None:
@@ -50,7 +50,8 @@ def test_where_an_outlet_goes_is_answered_by_typing_its_name(file: Path, visit: 
     assert "confirmed" in card(page)
 
 
-@pytest.mark.parametrize("spelling", ["00:30:DE:41:B7:09", "0030.de41.b709", "00-30-de-41-b7-09", "de41b7"])
+@pytest.mark.parametrize("spelling", ["00:30:DE:41:B7:09", "0030.de41.b709", "00-30-de-41-b7-09", "de41b7",
+                                      "0:30:de:41:b7:9", "0030DE41B709", "0030de-41b709", "b7:09"])  # fmt: skip
 def test_an_address_is_found_in_any_spelling(file: Path, visit: Open, spelling: str) -> None:
     page = visit(file)
     find(page, spelling)
@@ -68,6 +69,30 @@ def test_everything_that_has_a_name_is_found_while_typing(file: Path, visit: Ope
     page = visit(file)
     page.locator("#find").press_sequentially(words)
     expect(page.locator("#hits li").first).to_contain_text(f"{kind}")
+
+
+def test_a_link_of_the_drawing_opens_its_channel(file: Path, visit: Open) -> None:
+    page = visit(file, "shape")
+    page.get_by_role("button", name="core-1 port Ethernet2 to acc-1 port Gi1/0/24").click()
+    assert "As documented." in card(page)
+    assert page.locator("#card .steps .name").all_inner_texts() == ["core-1:Ethernet2", "U1", "acc-1:Gi1/0/24"]
+    page.get_by_role("button", name="core-1 port Ethernet6 to acc-2 port 24").click()
+    assert "Only seen." in card(page)
+    assert "move cord U2 from core-1 port Ethernet6 back" in card(page)
+
+
+def test_a_switch_of_the_drawing_tells_its_links_and_leads_to_its_rack(file: Path, visit: Open) -> None:
+    page = visit(file, "shape")
+    page.locator("#map g", has_text="acc-2").click()
+    assert page.locator("#card .links button").count() == 2
+    page.get_by_role("button", name="Show in its rack").click()
+    assert page.evaluate("document.activeElement.getAttribute('aria-label')").startswith("acc-2:1:")
+
+
+def test_turning_to_a_view_leaves_the_search_box_on_the_screen(file: Path, visit: Open) -> None:
+    for view in VIEWS:
+        page = visit(file, view)
+        assert page.evaluate("scrollY") == 0, view
 
 
 def test_words_that_nothing_is_called_are_told_so(file: Path, visit: Open) -> None:
@@ -98,7 +123,6 @@ def test_two_differences_of_one_cause_tell_its_story_once(file: Path, visit: Ope
 
 def test_a_difference_leads_to_where_the_device_is_now(file: Path, visit: Open) -> None:
     page = visit(file)
-    page.locator(".cause", has_text="im-ws-2 was carried").locator("summary").click()
     page.get_by_role("button", name="Show moved device: im-ws-2").click()
     page.get_by_role("button", name="Show where it is now: acc-1:Gi1/0/12").click()
     expect(page.locator("#card-title")).to_have_text("Port acc-1:Gi1/0/12")
@@ -108,9 +132,9 @@ def test_a_difference_leads_to_where_the_device_is_now(file: Path, visit: Open) 
 
 def test_free_ports_and_jacks_are_listed(file: Path, visit: Open) -> None:
     page = visit(file, "free")
-    row = page.locator("#free li", has_text="acc-2").first
+    row = page.locator("#free-list li", has_text="acc-2").first
     assert row.locator("button").all_inner_texts() == ["10", "18", "19", "20", "21", "22", "23"]
-    assert "WL-05:2" in page.locator("#free").inner_text()
+    assert "WL-05:2" in page.locator("#free-list").inner_text()
 
 
 def test_the_keyboard_alone_reaches_a_channel_and_comes_back(file: Path, visit: Open) -> None:
@@ -156,7 +180,7 @@ def test_turning_to_another_view_on_a_phone_takes_the_card_away(file: Path, visi
     page.get_by_role("button", name="PP-A:3: wrong").first.click()
     page.locator("nav.views a[href='#free']").click()
     expect(page.locator("#card")).to_be_hidden()
-    expect(page.locator("#free")).to_be_visible()
+    expect(page.locator("#free-list")).to_be_visible()
 
 
 @pytest.mark.parametrize("size", [{"width": 1280, "height": 900}, PHONE, {"width": 320, "height": 640}])
@@ -181,7 +205,7 @@ def test_axe_sees_a_fault_that_is_there(file: Path, visit: Open) -> None:
 def test_a_fault_of_the_layout_that_is_there_is_seen(file: Path, visit: Open) -> None:
     page = visit(file, "racks")
     page.evaluate("document.querySelector('.spot .no').setAttribute('x', '53')")
-    page.evaluate("document.querySelector('h1').style.marginLeft = '1270px'")
+    page.evaluate("document.querySelector('#view-racks h2').style.translate = '800px'")
     faults = "\n".join(breakage(page))
     assert "leaves the page" in faults
     assert "lies over" in faults

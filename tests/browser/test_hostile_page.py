@@ -35,7 +35,7 @@ def test_markup_is_shown_as_text_and_never_run(file: Path, visit: Open) -> None:
 
 def test_every_socket_can_be_opened_and_no_acting_character_is_in_what_it_shows(file: Path, visit: Open) -> None:
     page = visit(file, "racks")
-    spots = page.locator("#racks .spot")
+    spots = page.locator("#fronts .spot")
     for number in range(spots.count()):
         spots.nth(number).dispatch_event("click")
         assert acting_characters(page.locator("#card").inner_text()) == set()

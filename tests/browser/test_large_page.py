@@ -32,7 +32,7 @@ def test_a_device_among_thousands_is_found_while_typing(file: Path, visit: Open)
 def test_only_one_rack_is_drawn_at_a_time(file: Path, visit: Open) -> None:
     page = visit(file, "racks")
     page.locator("#rack-picks button", has_text="rack R24").click()
-    expect(page.locator("#racks .front")).to_have_count(8)
+    expect(page.locator("#fronts .front")).to_have_count(8)
     assert page.locator(".spot[data-spot]").count() < 8 * 60
 
 

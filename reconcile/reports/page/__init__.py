@@ -17,9 +17,13 @@ from reconcile.cautions import PATCHING
 from reconcile.pipeline import Comparison
 from reconcile.reports.page.data import page_of
 from reconcile.reports.page.model import Page, Past, as_script_json
+from reconcile.reports.page.words import opened
 from reconcile.reports.words import counted
 
 __all__ = ["Page", "Past", "page_of", "render", "render_page"]
+
+STEPS_SHOWN, CHIPS_SHOWN = 6, 4
+"""Hand movements, and differences, of one cause that are shown at once; the rest is a touch away."""
 
 
 def render(comparison: Comparison, past: Past | None = None) -> str:
@@ -34,7 +38,10 @@ def render_page(page: Page) -> str:
     return environment.from_string(_ours("template.html")).render(
         page=page,
         headline=_headline(page),
-        cautions=PATCHING,
+        cautions=[opened(caution) for caution in PATCHING],
+        counted=counted,
+        steps_shown=STEPS_SHOWN,
+        chips_shown=CHIPS_SHOWN,
         style=Markup(style),  # a file of this package
         script=Markup(script),  # a file of this package
         data=Markup(as_script_json(page)),  # has no `<`, `>` or `&`

@@ -33,7 +33,7 @@ from reconcile.reports.page.model import (
     Story,
 )
 from reconcile.reports.page.shape import shape_of
-from reconcile.reports.page.words import about, free_words, joined, link_words, material
+from reconcile.reports.page.words import about, free_words, joined, link_words, material, opened
 from reconcile.reports.words import at_time, evidence_line, place_words
 from reconcile.result import Cause, Result
 
@@ -58,6 +58,7 @@ class _Drawing:
         self._free = {(fold(p.switch), fold(p.port)): p for p in self._capacity.ports}
         self._spot_of: dict[tuple[str, str], int] = {}  # by the folded key of an End
         self._spot_at: dict[PortRef, int] = {}
+        self._front_of: dict[str, int] = {}  # a switch by the name under which it was asked
         self._ref_of: dict[int, PortRef] = {}
         self._paths_at: dict[PortRef, list[int]] = defaultdict(list)
         self._paths_to: dict[str, list[int]] = defaultdict(list)
@@ -72,7 +73,7 @@ class _Drawing:
             taken=at_time(result.taken),
             asked=result.switches_asked,
             answered=result.switches_answered,
-            free=sentence(self._capacity.history),
+            free=opened(sentence(self._capacity.history)),
         )
 
     def page(self) -> Page:
@@ -91,7 +92,7 @@ class _Drawing:
             {name: sentence(str(text)) for name, text in gap.model_dump().items()} for gap in self._result.gaps
         ]
         self._page.notes = [sentence(note) for note in self._result.notes]
-        self._page.shape = shape_of(self._picture)
+        self._page.shape = shape_of(self._picture, self._spot_at, self._front_of)
         return self._page
 
     # --- what can be plugged into
@@ -111,6 +112,7 @@ class _Drawing:
 
     def _switch(self, switch: Switch) -> None:
         number = len(self._page.holders)
+        self._front_of.setdefault(self._picture.switch_of(End(switch.name)), number)
         names = self._port_names(switch)
         first = len(self._page.spots)
         for name, ref in names:
@@ -234,6 +236,7 @@ class _Drawing:
                     kind=finding.kind.value,
                     severity=finding.severity.value,
                     title=sentence(joined(finding.device, place_words(finding.where), by=": ")),
+                    short=sentence(finding.device or place_words(_port_alone(finding.where))),
                     map=sentence(finding.documented),
                     seen=sentence(finding.seen),
                     advice=sentence(finding.advice),
@@ -332,6 +335,10 @@ def _story(cause: Cause, findings: list[Finding]) -> Story:
         decides=sentence(cause.decides),
         findings=[numbers[key] for key in cause.findings if key in numbers],
     )
+
+
+def _port_alone(place: Place) -> Place:
+    return Place(switch=place.switch, port=place.port)
 
 
 def _unmapped(port: Port | None) -> Mark:

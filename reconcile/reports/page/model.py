@@ -132,12 +132,14 @@ class Station:
 
 @dataclass(slots=True)
 class Difference:
-    """One finding. `spot` where it is, `to` where the device is now, `path` the channel it concerns."""
+    """One finding. `spot` where it is, `to` where the device is now, `path` the channel it concerns; `short` is the
+    device or the port alone."""
 
     key: str
     kind: str
     severity: str
     title: str
+    short: str
     map: str
     seen: str
     advice: str

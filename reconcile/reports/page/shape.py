@@ -7,7 +7,7 @@ that close rings stand beside the tree.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import networkx as nx
@@ -32,19 +32,21 @@ BOTH, MAP_ONLY, SEEN_ONLY, UNSEEN = "as documented", "only in the map", "only se
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """One switch: where it stands, whether it was asked and answered."""
+    """One switch: where it stands, whether it was asked and answered. `holder` is the number of its front, if any;
+    `up` the link by which it hangs on the switch before it."""
 
     name: str
     x: int
     y: int
     state: str
     up: str = ""
+    holder: int = -1
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
     """One link: which boxes (by number), by which ports, and who knows of it. `tree` links are drawn as branches;
-    `short` has the two ports alone, that of `b` first."""
+    `short` has the two ports alone, that of `b` first. `spots` are the numbers of the two sockets, -1 where unknown."""
 
     a: int
     b: int
@@ -52,6 +54,7 @@ class Line:
     words: str
     tree: bool
     short: str = ""
+    spots: tuple[int, int] = (-1, -1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +70,14 @@ class Shape:
 _Link = frozenset[PortRef]
 
 
-def shape_of(picture: Picture) -> Shape:
-    """Draws every switch that the map names, that was asked, or that another one names as its neighbour."""
+def shape_of(
+    picture: Picture, spots: Mapping[PortRef, int] | None = None, holders: Mapping[str, int] | None = None
+) -> Shape:
+    """Draws every switch that the map names, that was asked, or that another one names as its neighbour.
+
+    `spots` and `holders` number the sockets and the fronts that the page has of ports and switches.
+    """
+    spots, holders = spots or {}, holders or {}
     links = _links(picture)
     graph: nx.Graph[str] = nx.Graph()
     graph.add_nodes_from(_names(picture))
@@ -81,12 +90,18 @@ def shape_of(picture: Picture) -> Shape:
     places, branches = _placed(graph)
     order = {name: number for number, name in enumerate(places)}
     lines = [
-        Line(order[a.switch], order[b.switch], state, _words(a, b), link in branches, _short(a, b))
+        Line(
+            order[a.switch], order[b.switch], state, _words(a, b), link in branches, _short(a, b),
+            (spots.get(a, -1), spots.get(b, -1)),
+        )
         for link, state in links.items()
         for a, b in [sorted(link, key=lambda end: places[end.switch])]
         if a.switch != b.switch
-    ]
-    boxes = tuple(Box(sentence(n), x, y, _state(n, picture), _up(n, lines, order)) for n, (x, y) in places.items())
+    ]  # fmt: skip
+    boxes = tuple(
+        Box(sentence(n), x, y, _state(n, picture), _up(n, lines, order), holders.get(n, -1))
+        for n, (x, y) in places.items()
+    )
     width = max((box.x + BOX_WIDTH for box in boxes), default=0)
     return Shape(boxes, tuple(lines), width, max((box.y + BOX_HEIGHT for box in boxes), default=0))
 
@@ -148,8 +163,9 @@ def _placed(graph: nx.Graph[str]) -> tuple[dict[str, tuple[int, int]], set[_Link
     line = 0
     parts = sorted(nx.connected_components(tree), key=lambda part: (-len(part), min(map(natural, part))))
     for part in parts:
-        root = min(nx.center(tree.subgraph(part)), key=lambda name: (-graph.degree[name], natural(name)))
-        branches |= {graph.edges[a, b]["link"] for a, b in tree.subgraph(part).edges}
+        here = tree.subgraph(part)
+        root = min(nx.center(here), key=lambda name: (_remoteness(here, name), natural(name)))
+        branches |= {graph.edges[a, b]["link"] for a, b in here.edges}
         depth = nx.single_source_shortest_path_length(tree, root)
         children = dict(nx.bfs_successors(tree, root))
         lines: dict[str, int] = {}
@@ -160,6 +176,11 @@ def _placed(graph: nx.Graph[str]) -> tuple[dict[str, tuple[int, int]], set[_Link
         for name in sorted(part, key=lambda n: (depth[n], lines[n])):
             places[name] = (depth[name] * COLUMN, lines[name] * LINE)
     return places, branches
+
+
+def _remoteness(tree: nx.Graph[str], name: str) -> int:
+    """Links from one switch to each other one, summed up: of two in the middle the busier one has fewer."""
+    return sum(nx.single_source_shortest_path_length(tree, name).values())
 
 
 def _state(name: str, picture: Picture) -> str:
@@ -179,7 +200,7 @@ def _short(a: PortRef, b: PortRef) -> str:
 
 
 def _end(port: PortRef) -> str:
-    return sentence(f"{port.switch} {port.port}".strip())
+    return sentence(f"{port.switch} port {port.port}" if port.port else port.switch)
 
 
 def _up(name: str, lines: Iterable[Line], order: dict[str, int]) -> str:

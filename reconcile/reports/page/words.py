@@ -14,6 +14,11 @@ def joined(*parts: str, by: str = ", ") -> str:
     return sentence(by.join(part for part in parts if part))
 
 
+def opened(text: str) -> str:
+    """A clause as the beginning of a sentence."""
+    return text[:1].upper() + text[1:]
+
+
 def about(step: Step) -> str:
     """What the map has on a cord, cable or device beside its name."""
     match step.row:

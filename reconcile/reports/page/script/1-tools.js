@@ -11,15 +11,16 @@
 /** @typedef {{kind: string, name: string, room?: string, rack?: string, unit?: string, more?: string,
  *   groups?: number[][][]}} Holder */
 /** @typedef {{mac: string, maker?: string, device?: string, spot: number, grade?: string}} Station */
-/** @typedef {{key: string, kind: string, severity: string, title: string, map: string, seen: string, advice: string,
+/** @typedef {{key: string, kind: string, severity: string, title: string, short: string, map: string, seen: string, advice: string,
  *   record?: string, since?: string, evidence?: string[], spot?: number, to?: number, path?: number,
  *   cause?: number}} Finding */
+/** @typedef {{name: string, x: number, y: number, state: string, up?: string, holder: number}} Box */
+/** @typedef {{a: number, b: number, state: string, words: string, tree: boolean, spots: [number, number]}} Link */
 /** @typedef {{words: string, label: string, kind: string, more: string, open: () => void}} Entry */
 
 /** @type {{site: string, taken: string, holders: Holder[], spots: Spot[], paths: Path[], stations: Station[],
  *   findings: Finding[], causes: {story: string, undo: string[]}[], means: [string, string][],
- *   shape: {boxes?: {name: string, x: number, y: number, state: string, up?: string}[],
- *   lines?: {a: number, b: number, state: string, words: string, tree: boolean}[], width: number, height: number}}} */
+ *   shape: {boxes?: Box[], lines?: Link[], width: number, height: number}}} */
 const page = JSON.parse(id("data").textContent || "{}");
 // What is empty was left out of the JSON.
 const { holders = [], spots = [], paths = [], stations = [], findings = [], causes = [] } = page;
@@ -67,5 +68,10 @@ const meaning = (mark) => (page.means.find(([name]) => name === mark) || ["", ""
 const stamp = (mark) => make("span", mark, `stamp ${style(mark)}`);
 /** @param {string} words */
 const text = (words) => document.createTextNode(words);
+/**
+ * A clause as the beginning of a sentence.
+ * @param {string} words
+ */
+const opened = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);
 /** True where the card lies over the page instead of beside it; the style has the same width. */
 const narrow = () => matchMedia("(max-width: 1099px)").matches;

@@ -1,7 +1,12 @@
 // @ts-check
 // Draws the fronts of switches, panels and outlets.
 
-/** The outline of a socket: each mark has its own shape. @param {string} mark @param {number} x @param {number} y */
+/**
+ * The outline of a socket: each mark has its own shape.
+ * @param {string} mark
+ * @param {number} x
+ * @param {number} y
+ */
 function outline(mark, x, y) {
   const w = 30,
     h = 24;
@@ -16,7 +21,12 @@ function outline(mark, x, y) {
   return shapes[mark] || `M${x} ${y}h${w}v${h}h${-w}z`;
 }
 
-/** The word in a socket; long ones are set to its width, whatever font there is. @param {string} mark @param {number} x @param {number} y */
+/**
+ * The word in a socket; long ones are set to its width, whatever font there is.
+ * @param {string} mark
+ * @param {number} x
+ * @param {number} y
+ */
 function word(mark, x, y) {
   return draw(
     "text",
@@ -45,14 +55,20 @@ function socket(number, x, y) {
   if (found) g.append(draw("path", { class: "flag", d: `M${x + 23} ${y + 3}h10v11z` }));
   return g;
 }
-/** Who the map has at a socket. @param {Spot} spot */
+/**
+ * Who the map has at a socket.
+ * @param {Spot} spot
+ */
 function user(spot) {
   const path = page.paths[(spot.paths || [])[0]];
   const last = path && path.steps[path.steps.length - 1];
   return last && last[1] !== spot.name ? `, ${last[1]}` : "";
 }
 
-/** One switch, panel or outlet with its sockets where they are. @param {number} number */
+/**
+ * One switch, panel or outlet with its sockets where they are.
+ * @param {number} number
+ */
 function front(number) {
   const holder = page.holders[number];
   const box = make("article", "", "front");
@@ -93,7 +109,11 @@ function front(number) {
   walk(box, grid);
   return box;
 }
-/** One stop for Tab per front; arrow keys go from socket to socket. @param {HTMLElement} box @param {SVGElement[][]} grid */
+/**
+ * One stop for Tab per front; arrow keys go from socket to socket.
+ * @param {HTMLElement} box
+ * @param {SVGElement[][]} grid
+ */
 function walk(box, grid) {
   if (grid[0] && grid[0][0]) grid[0][0].setAttribute("tabindex", "0");
   box.addEventListener("keydown", (event) => {

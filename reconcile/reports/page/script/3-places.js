@@ -30,7 +30,10 @@ function wrongs(holders) {
       for (const s of row) (page.spots[s].findings || []).forEach((f) => all.add(f));
   return all.size;
 }
-/** Where most differences are. @param {Map<string, number[]>} names */
+/**
+ * Where most differences are.
+ * @param {Map<string, number[]>} names
+ */
 const worst = (names) =>
   [...names.keys()].reduce(
     (a, b) => (wrongs(names.get(b) || []) > wrongs(names.get(a) || []) ? b : a),
@@ -57,7 +60,7 @@ function press(where, name) {
 function showRack(name) {
   rack = name;
   press("rack-picks", name);
-  id("racks").replaceChildren(...(racks.get(name) || []).map(front));
+  id("fronts").replaceChildren(...(racks.get(name) || []).map(front));
   chosen();
 }
 /** @param {string} name */
@@ -75,10 +78,13 @@ function showRoom(name) {
     plate.append(list);
     box.append(plate);
   }
-  id("rooms").replaceChildren(box);
+  id("plates").replaceChildren(box);
   chosen();
 }
-/** What an outlet's jack is for, in words. @param {Spot} spot */
+/**
+ * What an outlet's jack is for, in words.
+ * @param {Spot} spot
+ */
 function far(spot) {
   const path = page.paths[(spot.paths || [])[0]];
   if (!path) return "no cable in the map";

@@ -69,7 +69,11 @@ function station(number) {
   const s = page.stations[number];
   return [s.device || "not in the map", s.mac, s.maker || "maker not registered", s.grade].filter(Boolean).join(", ");
 }
-/** What was seen at the switch ports of a channel. @param {Spot} spot @returns {Node[]} */
+/**
+ * What was seen at the switch ports of a channel.
+ * @param {Spot} spot
+ * @returns {Node[]}
+ */
 function seen(spot) {
   const heard = [
     ...(spot.stations || []).map(station),
@@ -98,7 +102,12 @@ function nights(spot) {
   }
   return [make("h3", "The last nights"), box];
 }
-/** One finding. The second of a cause does not tell its story again. @param {number} number @param {boolean} told @returns {HTMLElement} */
+/**
+ * One finding. The second of a cause does not tell its story again.
+ * @param {number} number
+ * @param {boolean} told
+ * @returns {HTMLElement}
+ */
 function difference(number, told) {
   const f = page.findings[number];
   const box = make("div", "", "difference");
@@ -174,10 +183,10 @@ function openSpot(number) {
   const paths = spot.paths || [];
   current = paths.length ? paths[0] : -1;
   if (paths.length)
-    return card(
-      `${holder.kind === "switch" ? "Port" : holder.kind === "panel" ? "Jack" : "Outlet"} ${spot.name}`,
-      pathParts(paths[0], number, spot.findings || []),
-    );
+    return card(`${holder.kind === "switch" ? "Port" : holder.kind === "panel" ? "Jack" : "Outlet"} ${spot.name}`, [
+      ...pathParts(paths[0], number, spot.findings || []),
+      ...paths.slice(1).flatMap((other) => [make("h3", "The map has this here too"), steps(page.paths[other], number)]),
+    ]);
   const words = make("p");
   words.append(stamp(spot.mark), make("span", ` ${meaning(spot.mark)}`));
   return card(spot.name, [
@@ -217,7 +226,51 @@ function openStation(number) {
     ...at,
   ]);
 }
-/** Turns to the drawing that a socket is on. @param {number} number */
+/** @param {Link} link */
+function openLink(link) {
+  const known = link.spots.filter((spot) => spot >= 0);
+  const [here, there] = known.map((spot) => page.spots[spot].paths || []);
+  const path = (here || []).find((number) => there && there.includes(number));
+  const words = make("p", `${opened(link.state)}.`);
+  current = path === undefined ? -1 : path;
+  if (path !== undefined) return card(link.words, [words, ...pathParts(path)]);
+  return card(link.words, [
+    words,
+    ...differences(known.flatMap((spot) => page.spots[spot].findings || [])),
+    ...known.flatMap((spot) => seen(page.spots[spot])),
+    ...known.slice(0, 1).flatMap(places),
+  ]);
+}
+/**
+ * A switch of the drawing: its links, and where it stands.
+ * @param {number} number
+ */
+function openBox(number) {
+  const box = (page.shape.boxes || [])[number];
+  const links = (page.shape.lines || []).filter((link) => link.a === number || link.b === number);
+  const holder = page.holders[box.holder];
+  const first = holder && (holder.groups || []).flat(2)[0];
+  const rows = make("ul", "", "links");
+  for (const link of links) {
+    const row = make("li");
+    row.append(
+      button(link.words, () => openLink(link)),
+      make("span", ` ${link.state}`, "soft"),
+    );
+    rows.append(row);
+  }
+  current = -1;
+  card(box.name, [
+    make("p", [opened(box.state), holder && holder.more, holder && holder.room].filter(Boolean).join(", ")),
+    make("h3", `${links.length} ${links.length === 1 ? "link" : "links"} to other switches`),
+    rows,
+    ...(first === undefined ? [] : [button("Show in its rack", () => goTo(first))]),
+  ]);
+}
+/**
+ * Turns to the drawing that a socket is on.
+ * @param {number} number
+ */
 function goTo(number) {
   const holder = page.holders[page.spots[number].holder];
   if (holder.kind === "outlet") {

@@ -75,11 +75,16 @@ let hits = [];
 let at = -1;
 const field = /** @type {HTMLInputElement} */ (id("find"));
 
-/** The best first: the whole name, its beginning, the beginning of a word, anywhere. @param {string} asked */
+/**
+ * The best first: the whole name, its beginning, the beginning of a word, anywhere.
+ * @param {string} asked
+ */
 function search(asked) {
   if (!index.length) index = entries();
   const wanted = folded(asked);
-  const bare = wanted.replace(/[\s:.\-]/g, "");
+  const bare = /^[0-9a-f]{1,2}([:-][0-9a-f]{1,2}){2,5}$/.test(wanted)
+    ? wanted.replace(/[0-9a-f]+/g, (octet) => octet.padStart(2, "0")).replace(/[:-]/g, "") // some leave a zero out
+    : wanted.replace(/[\s:.\-]/g, "");
   const address = /^[0-9a-f]{4,12}$/.test(bare) ? bare : "";
   const parts = wanted.split(/\s+/);
   /** @type {[number, Entry][]} */

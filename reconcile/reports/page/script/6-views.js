@@ -75,7 +75,7 @@ function drawFree() {
     ["Panel jacks that are wired and not patched", byHolder("panel", "spare")],
     ["Panel jacks with nothing on either side", byHolder("panel", "bare")],
   ];
-  id("free").replaceChildren(
+  id("free-list").replaceChildren(
     ...parts.flatMap(([head, rows]) => {
       const box = make("ul", "", "free");
       box.append(...rows);
@@ -120,9 +120,10 @@ function drawShape() {
     }
     const path = draw("path", { d, class: LINES[line.state] || "" });
     path.append(draw("title", {}, `${line.words}: ${line.state}`));
+    path.addEventListener("click", () => openLink(line));
     svg.append(path);
   }
-  for (const box of boxes) {
+  boxes.forEach((box, number) => {
     const g = draw("g", {
       class: box.state === "answered" ? "answered" : "quiet",
       transform: `translate(${box.x + 2} ${box.y + 4})`,
@@ -135,8 +136,9 @@ function drawShape() {
       draw("text", { x: 8, y: 29, class: "small" }, under),
       draw("title", {}, `${box.name}: ${box.state}`),
     );
+    g.addEventListener("click", () => openBox(number));
     svg.append(g);
-  }
+  });
   id("map").replaceChildren(svg);
   for (const words of svg.querySelectorAll("text")) {
     if (words.getComputedTextLength() > W - 14) words.setAttribute("textLength", String(W - 14));
@@ -145,8 +147,10 @@ function drawShape() {
   const body = /** @type {HTMLElement} */ (id("links").querySelector("tbody"));
   const sorted = [...lines].sort((a, b) => Number(a.state === "as documented") - Number(b.state === "as documented"));
   for (const line of sorted) {
-    const row = make("tr");
-    row.append(make("td", line.words), make("td", line.state));
+    const row = make("tr"),
+      name = make("td");
+    name.append(button(line.words, () => openLink(line), "plain"));
+    row.append(name, make("td", line.state));
     body.append(row);
   }
   id("line-legend").replaceChildren(
