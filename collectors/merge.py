@@ -7,7 +7,8 @@ from collections.abc import Collection
 from typing import Any
 
 from collectors.names import port_key
-from collectors.snapshot import Address, CollectedSwitch, Neighbour, Port, Sighting, Table, TableState
+from collectors.sightings import packed
+from collectors.snapshot import Address, CheckedRows, CollectedSwitch, Neighbour, Port, Sighting, Table, TableState
 
 # What each table supplies: fields of the switch, and fields of its ports.
 _SWITCH_FIELDS: dict[Table, tuple[str, ...]] = {
@@ -98,6 +99,8 @@ class _Ports:
 
 def _renamed(value: Any, ports: _Ports) -> Any:
     """One field of the other source; where it is rows that name ports, with the ports under our names."""
+    if isinstance(value, CheckedRows):
+        return packed([_row(row, ports) for row in value])
     return [_row(row, ports) for row in value] if isinstance(value, list) else value
 
 

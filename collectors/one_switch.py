@@ -17,6 +17,7 @@ from collectors.errors import CollectError
 from collectors.failures import failed_as, failed_by
 from collectors.merge import better, fill, lacking
 from collectors.registry import Way
+from collectors.sightings import packed
 from collectors.snapshot import CollectedSwitch, FailedSwitch, Table
 
 _GRACE_SECONDS = 5.0
@@ -120,7 +121,7 @@ def _timed(switch: CollectedSwitch, zero: datetime) -> CollectedSwitch:
 
     return switch.model_copy(
         update={
-            "sightings": [row._replace(at=moved(row.at)) for row in switch.sightings],
+            "sightings": packed([row._replace(at=moved(row.at)) for row in switch.sightings]),
             "neighbours": [row.model_copy(update={"at": moved(row.at)}) for row in switch.neighbours],
         }
     )

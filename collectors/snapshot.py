@@ -6,11 +6,12 @@ hostile input, and each output escapes it in its own way.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from enum import StrEnum
-from typing import Annotated, Literal, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, WrapSerializer, WrapValidator
 
 SCHEMA_VERSION = 1
 
@@ -145,11 +146,37 @@ class Sighting(NamedTuple):
     """One row of a forwarding table. A NamedTuple, not a model: campuses have millions."""
 
     mac: Mac
-    vlan: int | None = None  # 802.1Q VLAN; None when the table does not tell
+    vlan: Annotated[int, Field(ge=0, lt=1 << 31)] | None = None  # 802.1Q VLAN; None when the table does not tell
     port: str | None = None  # a Port.name; None when the switch named no port that we could resolve
     status: str = "learned"  # learned, self, mgmt, other, invalid (RFC 4188 dot1dTpFdbStatus)
     table: str = ""  # dot1q, dot1d, or the command that printed the row
     at: float | None = None  # seconds after the snapshot started
+
+
+class CheckedRows(Sequence[Sighting]):
+    """Sightings that were checked when they were read: `collectors.sightings` keeps them as columns."""
+
+    def where(self, mac: str | None = None, port: str | None = None) -> list[Sighting]:
+        """The rows about one address, or of one port."""
+        raise NotImplementedError
+
+
+def _kept(rows: Any, check: Callable[[Any], list[Sighting]]) -> Sequence[Sighting]:
+    if isinstance(rows, CheckedRows):
+        return rows
+    from collectors.sightings import packed  # late: that file needs this one
+
+    return packed(check(rows))
+
+
+def _told(rows: Sequence[Sighting], tell: Callable[[Any], Any]) -> Any:
+    return tell(list(rows))
+
+
+if TYPE_CHECKING:
+    Sightings = Sequence[Sighting]
+else:
+    Sightings = Annotated[list[Sighting], WrapValidator(_kept), WrapSerializer(_told)]
 
 
 class Neighbour(_Model):
@@ -208,7 +235,7 @@ class CollectedSwitch(_Model):
     own_macs: list[Mac] = Field(default_factory=list, description="every address that is the switch itself")
     ports: list[Port] = Field(default_factory=list)
     vlans: dict[int, str] = Field(default_factory=dict)
-    sightings: list[Sighting] = Field(default_factory=list)
+    sightings: Sightings = Field(default_factory=list)
     neighbours: list[Neighbour] = Field(default_factory=list)
     addresses: list[Address] = Field(default_factory=list)
     hardware: list[Hardware] = Field(default_factory=list)
@@ -222,6 +249,12 @@ class CollectedSwitch(_Model):
     def report(self, table: Table) -> TableReport:
         """The report on one table; a table that nobody tried to read is 'not served'."""
         return self.tables.get(table) or TableReport(state=TableState.NOT_SERVED, reason="was not asked for")
+
+    def rows(self, mac: str | None = None, port: str | None = None) -> list[Sighting]:
+        """The sightings of one address, or on one port: the way to ask for a few of very many."""
+        if isinstance(self.sightings, CheckedRows):
+            return self.sightings.where(mac, port)
+        return [x for x in self.sightings if mac in (None, x.mac) and port in (None, x.port)]
 
 
 class FailedSwitch(_Model):

@@ -10,9 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from collectors.names import mac_to_int
+from collectors.sightings import SightingColumns, Texts, narrowest
 from collectors.snapshot import CollectedSwitch, Snapshot, Table
 
 if TYPE_CHECKING:
@@ -38,7 +40,7 @@ SIGHTING_COLUMNS = {
     "vlan": "Int32",
     "mac": "int64",
     "status": "category",  # learned, self, mgmt, other, invalid
-    "at": "float32",  # seconds after the snapshot started, NaN when not kept
+    "at": "float64",  # seconds after the snapshot started, NaN when not kept
 }
 NEIGHBOUR_COLUMNS = {
     "switch": "str",
@@ -161,15 +163,21 @@ def _neighbour_rows(switch: CollectedSwitch) -> Iterable[tuple[object, ...]]:
 
 
 def _sightings(switches: list[CollectedSwitch]) -> pd.DataFrame:
-    rows = [(s.name, x.port, x.vlan, mac_to_int(x.mac), x.status, x.at) for s in switches for x in s.sightings]
-    names, ports, vlans, macs, states, times = zip(*rows, strict=True) if rows else ((),) * 6
+    parts = [SightingColumns.of(switch.sightings) for switch in switches]
+    rows = SightingColumns.joined(parts or [SightingColumns.of([])])
+    owner = np.repeat(np.arange(len(parts), dtype=narrowest(len(parts))), [len(part) for part in parts])
     return pd.DataFrame(
         {
-            "switch": pd.Categorical(names, categories=[s.name for s in switches]),
-            "port": pd.Categorical(ports),
-            "vlan": pd.array(vlans, dtype="Int32"),
-            "mac": pd.array(macs, dtype="int64"),
-            "status": pd.Categorical(states),
-            "at": pd.array(times, dtype="float32") if rows else pd.array([], dtype="float32"),
-        }
+            "switch": _categories(Texts(owner, tuple(switch.name for switch in switches))),
+            "port": _categories(rows.port),
+            "vlan": pd.arrays.IntegerArray(rows.vlan, rows.vlan < 0),
+            "mac": rows.mac,
+            "status": _categories(rows.status),
+            "at": rows.at,
+        },
+        copy=False,
     )
+
+
+def _categories(texts: Texts) -> pd.Categorical[str]:
+    return pd.Categorical.from_codes(texts.codes, pd.Index(texts.names, dtype="str"))

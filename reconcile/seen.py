@@ -86,7 +86,7 @@ class Look:
         here = self.picture.stations(ref)
         perhaps = self.picture.maybe_at.get(self.picture.group(ref), ())
         known = {p.mac for p in (*here, *perhaps)}
-        passing = {s.mac for s in switch.sightings if s.port == self.picture.group(ref).port} - known
+        passing = {row.mac for row in switch.rows(port=self.picture.group(ref).port)} - known
         return SeenPort(
             switch=ref.switch,
             port=ref.port,
@@ -122,11 +122,10 @@ class Look:
 
     def _heard(self, mac: str) -> Iterator[str]:
         for switch in self._switches.values():
-            for row in switch.sightings:
-                if row.mac == mac:
-                    port = f" port {row.port}" if row.port else ""
-                    vlan = f", VLAN {row.vlan}" if row.vlan is not None else ""
-                    yield f"{switch.name}{port}{vlan} ({row.status})"
+            for row in switch.rows(mac=mac):
+                port = f" port {row.port}" if row.port else ""
+                vlan = f", VLAN {row.vlan}" if row.vlan is not None else ""
+                yield f"{switch.name}{port}{vlan} ({row.status})"
 
     def _leads_to(self, ref: PortRef) -> str:
         uplink = self.picture.uplink(ref)

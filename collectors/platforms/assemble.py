@@ -99,7 +99,7 @@ def assemble(platform: Platform, answers: list[Told], name: str, started: dateti
     for rows, command, at in answers:
         book.begin()
         _take_facts(switch, rows)
-        switch.sightings += _sightings(rows.seen, book, by_vlan_name, command, at)
+        switch.sightings = [*switch.sightings, *_sightings(rows.seen, book, by_vlan_name, command, at)]
         for neighbour in rows.neighbours:
             local = book.named(neighbour.port) if neighbour.port else None
             switch.neighbours.append(neighbour.model_copy(update={"port": local, "at": at}))

@@ -135,7 +135,8 @@ class _Rows:
 
     def vlan(self, first: int, last: int) -> npt.NDArray[np.int32]:
         """VLANs of some rows."""
-        return self.vlans[first:last].to_numpy(dtype=np.int32, na_value=_NO_VLAN)
+        vlan: npt.NDArray[np.int32] = self.vlans[first:last].to_numpy(dtype=np.int32, na_value=_NO_VLAN)
+        return np.minimum(vlan, _NO_VLAN)  # some agents tell numbers that no VLAN has
 
 
 class _Numbering:
