@@ -9,11 +9,13 @@ from typing import Annotated
 
 import typer
 
+from reconcile.cli.adopt import adopt
 from reconcile.cli.check import check
 from reconcile.cli.collect import collect
 from reconcile.cli.compare import reconcile
 from reconcile.cli.cords import cords
 from reconcile.cli.demo import demo, simulate
+from reconcile.cli.draft import draft
 from reconcile.cli.failures import Command
 from reconcile.cli.follow import trace
 from reconcile.cli.history import history
@@ -34,6 +36,7 @@ from reconcile.cli.waive import waive
 
 COMMANDS: tuple[Callable[..., None], ...] = (
     init,
+    draft,
     check,
     collect,
     reconcile,
@@ -41,6 +44,7 @@ COMMANDS: tuple[Callable[..., None], ...] = (
     history,
     waive,
     todo,
+    adopt,
     trace,
     page,
     limits,

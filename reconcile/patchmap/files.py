@@ -111,18 +111,14 @@ __all__ = ["describe_columns", "read_map"]
 def read_map(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:
     """The site's patch map as far as it can be read, and every fault of its files and cells."""
     source, faults = site.map, list[Fault]()
-    reading = Reading(
-        columns=source.columns,
-        nothing=frozenset(map(fold, site.settings.nothing_words)),
-        carrying=frozenset(map(fold, site.settings.carrying_kinds)),
-    )
+    reading = reading_of(site)
     patch_map = PatchMap(site=site.name, form=source.form)
     if source.form == "schedule":
-        grid = _schedule_grid(source, reading, faults)
+        grid = schedule_grid(source, reading, faults)
         if grid:
             read_schedule(read_lines(grid, "schedule", reading, faults), patch_map)
     else:
-        grids = _tables(source, reading, faults) if source.form == "tables" else _sheets(source, faults)
+        grids = _tables(source, reading, faults) if source.form == "tables" else table_sheets(source, faults)
         for table in TABLES:
             if table in grids:
                 for line in read_lines(grids[table], table, reading, faults):
@@ -130,13 +126,23 @@ def read_map(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:
     return patch_map, tuple(dict.fromkeys(faults))
 
 
-def _schedule_grid(source: MapSource, reading: Reading, faults: list[Fault]) -> Grid | None:
+def reading_of(site: Site) -> Reading:
+    """What readers of this site's map need beside its cells."""
+    return Reading(
+        columns=site.map.columns,
+        nothing=frozenset(map(fold, site.settings.nothing_words)),
+        carrying=frozenset(map(fold, site.settings.carrying_kinds)),
+    )
+
+
+def schedule_grid(source: MapSource, reading: Reading, faults: list[Fault]) -> Grid | None:
+    """The rows of a flat schedule, whichever kind of file it is."""
     name, score = source.path.name[:MAX_FILE_NAME], known_headings("schedule", reading)
     data = read_bytes(source.path, name)
     if isinstance(data, Fault):
         faults.append(data)
         return None
-    if source.path.suffix.lower() not in _WORKBOOK:
+    if source.path.suffix.lower() not in WORKBOOKS:
         return csv_grid(data, name, source.encoding, score)
     sheets = open_workbook(data, name)
     if isinstance(sheets, Fault):
@@ -147,7 +153,7 @@ def _schedule_grid(source: MapSource, reading: Reading, faults: list[Fault]) -> 
     return max(sheets.values(), key=lambda grid: best_score(grid, score), default=None)
 
 
-def _sheets(source: MapSource, faults: list[Fault]) -> dict[str, Grid]:
+def table_sheets(source: MapSource, faults: list[Fault]) -> dict[str, Grid]:
     """The sheets of a workbook that are tables. Other sheets are the user's own business."""
     name = source.path.name[:MAX_FILE_NAME]
     data = read_bytes(source.path, name)
@@ -180,7 +186,7 @@ def _sheet(sheets: Mapping[str, Grid], title: str, name: str, faults: list[Fault
 def _tables(source: MapSource, reading: Reading, faults: list[Fault]) -> dict[str, Grid]:
     """The CSV files of a folder that are tables."""
     grids: dict[str, Grid] = {}
-    for table, path in _table_files(source, faults).items():
+    for table, path in table_files(source, faults).items():
         data = read_bytes(path, path.name)
         if isinstance(data, Fault):
             faults.append(data)
@@ -189,7 +195,7 @@ def _tables(source: MapSource, reading: Reading, faults: list[Fault]) -> dict[st
     return grids
 
 
-def _table_files(source: MapSource, faults: list[Fault]) -> dict[str, Path]:
+def table_files(source: MapSource, faults: list[Fault]) -> dict[str, Path]:
     """The file of each table. Another .csv is probably a misspelt one, which is said."""
     files = {table: source.path / name for table, name in source.tables.items()}
     named = {path.name for path in files.values()}
@@ -218,4 +224,4 @@ def _table_files(source: MapSource, faults: list[Fault]) -> dict[str, Path]:
 
 MAX_FILE_NAME = 255  # what file systems take; toneout.toml may say more
 _CSV = (".csv", ".tsv", ".txt")
-_WORKBOOK = (".xlsx", ".xlsm", ".xls", ".ods")
+WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods")

@@ -90,7 +90,7 @@ def csv_grid(data: bytes, name: str, encoding: str, score: Callable[[Iterable[st
         if data.startswith(magic):
             grid.faults.append(fault("old-workbook", grid.origin(), kind=kind, instead=instead))
             return grid
-    text = _decode(data, encoding, grid)
+    text, _ = decoded(data, encoding, grid)
     skip = 0
     if text[:4].lower() == "sep=" and len(text) > 4:
         grid.delimiter, skip = text[4], 1
@@ -100,27 +100,30 @@ def csv_grid(data: bytes, name: str, encoding: str, score: Callable[[Iterable[st
     return grid
 
 
-def _decode(data: bytes, encoding: str, grid: Grid) -> str:
-    """Byte-order mark, else the site's encoding, else UTF-16 by its zero bytes, else UTF-8, else Windows-1252."""
+def decoded(data: bytes, encoding: str, grid: Grid) -> tuple[str, str]:
+    """The text and the codec that it was read with; faults of it go to the grid.
+
+    Byte-order mark, else the site's encoding, else UTF-16 by its zero bytes, else UTF-8, else Windows-1252.
+    """
     marks = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
     marked = next((codec for mark, codec in marks if data.startswith(mark)), "")
     try:
         codec = marked or encoding or _unmarked_utf16(data) or "utf-8"
-        return data.decode(codec)
+        return data.decode(codec), codec
     except (UnicodeError, ValueError) as error:
         why = f"not {codec.removesuffix('-sig').upper()} at byte {getattr(error, 'start', 0)}"
         if codec != "utf-8":
             grid.faults.append(fault("not-text", grid.origin(), why=why))
-            return ""
+            return "", codec
     try:
         text = data.decode("cp1252")
     except UnicodeDecodeError as error:
         why += f", nor Windows-1252 at byte {error.start}"
         grid.faults.append(fault("not-text", grid.origin(), why=why))
-        return ""
+        return "", "cp1252"
     sample = next((word for word in re.findall(r"\w+", text) if not word.isascii()), "…")
     grid.faults.append(fault("guessed-encoding", grid.origin(), sample=quoted(sample).strip('"')))
-    return text
+    return text, "cp1252"
 
 
 def _unmarked_utf16(data: bytes) -> str:

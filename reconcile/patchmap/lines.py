@@ -16,7 +16,8 @@ from reconcile.patchmap.spelling import clean, hidden, whole
 
 MAX_NAME = 200
 
-_YES = ("yes", "y", "true", "1", "x", "on")
+YES = ("yes", "y", "true", "1", "x", "on")
+"""Words for yes; compared without case."""
 _NO = ("no", "n", "false", "0", "off")
 _LENGTH = re.compile(r"(\d+(?:[.,]\d+)?)\s*(m|cm|ft|feet|')?", re.IGNORECASE)
 _TO_METRES = {"": 1.0, "m": 1.0, "cm": 0.01, "ft": 0.3048, "feet": 0.3048, "'": 0.3048}
@@ -192,8 +193,8 @@ class Line:
     def flag(self, column: str) -> bool | None:
         """Yes or no; None where the cell is empty."""
         word = fold(whole(self._cell(column).text))
-        if word in (*_YES, *_NO, ""):
-            return word in _YES if word else None
+        if word in (*YES, *_NO, ""):
+            return word in YES if word else None
         if word not in self.reading.nothing:
             self.say("bad-choice", column, value=quoted(word), expected="yes or no")
         return None

@@ -22,7 +22,7 @@ _Place = tuple[End, str]
 """An end and the column of the schedule that it was read from."""
 
 
-class _Row(NamedTuple):
+class ScheduleRow(NamedTuple):
     """The parts of one row, in the order of the channel; None where the row has nothing."""
 
     line: Line
@@ -32,16 +32,18 @@ class _Row(NamedTuple):
     outlet: End | None
     device: End | None
     macs: tuple[str, ...] = ()
+    is_link: bool = False
+    """True when the device is another switch, which has rows of its own to keep a note with."""
 
     @property
     def leftover(self) -> dict[str, Any]:
         """The note and the user's own columns, for a row that has no device to keep them with."""
-        return {} if self.device else {"note": self.line.text("note"), "extra": self.line.extra}
+        return {} if self.device and not self.is_link else {"note": self.line.text("note"), "extra": self.line.extra}
 
 
 def read_schedule(lines: Iterable[Line], patch_map: PatchMap) -> None:
     """Fills the map from the lines of a schedule."""
-    rows = [row for line in lines if (row := _row(line))]
+    rows = [row for line in lines if (row := row_of(line))]
     switches = {fold(row.port.name) for row in rows if row.port}
     devices = {fold(row.device.name) for row in rows if row.device} - switches
     build = _Build(patch_map, switches, devices)
@@ -50,7 +52,8 @@ def read_schedule(lines: Iterable[Line], patch_map: PatchMap) -> None:
     build.finish()
 
 
-def _row(line: Line) -> _Row | None:
+def row_of(line: Line) -> ScheduleRow | None:
+    """The parts of one line; None for one that cannot be used, which it has said."""
     port = _pair(line, "switch", "port", "port-without-switch")
     jack = _pair(line, "panel", "jack", "jack-without-panel")
     far_jack, outlet = line.end("far_jack", required=False), line.end("outlet", required=False)
@@ -70,7 +73,7 @@ def _row(line: Line) -> _Row | None:
     if not any((port, jack, far_jack, outlet, device)):
         line.say("row-says-nothing")
         return None
-    return _Row(line, port, jack, far_jack, outlet, device, macs)
+    return ScheduleRow(line, port, jack, far_jack, outlet, device, macs)
 
 
 def _pair(line: Line, holder: str, place: str, alone: str) -> End | None:
@@ -99,9 +102,9 @@ class _Build:
     _jacks: dict[str, dict[str, None]] = field(default_factory=dict)
     _holders: dict[str, tuple[str, End, Line, str]] = field(default_factory=dict)
     _devices: dict[str, dict[str, Any]] = field(default_factory=dict)
-    _links: dict[frozenset[tuple[str, str]], _Row] = field(default_factory=dict)
+    _links: dict[frozenset[tuple[str, str]], ScheduleRow] = field(default_factory=dict)
 
-    def add(self, row: _Row) -> None:
+    def add(self, row: ScheduleRow) -> None:
         if row.outlet and not row.outlet.position and fold(row.outlet.name) not in self.devices:
             row = row._replace(outlet=End(row.outlet.name, "1"))
         line = row.line
@@ -112,11 +115,12 @@ class _Build:
                 self._holder(end, column, line)
         peer = row.device if row.device and fold(row.device.name) in self.switches else None
         device = None if peer else row.device
+        row = row._replace(is_link=peer is not None)
         if device:
             self._device(device, row)
         self._join(row, peer or device, "device")
 
-    def _join(self, row: _Row, target: End | None, column: str) -> None:
+    def _join(self, row: ScheduleRow, target: End | None, column: str) -> None:
         """The cords and cables of a row, from the switch port to the device or the other switch's port."""
         port = (row.port, "port") if row.port else None
         jack = (row.jack, "jack") if row.jack else None
@@ -135,7 +139,7 @@ class _Build:
         elif port:
             self._plug(row, last_label or label, port, (target, column))
 
-    def _plug(self, row: _Row, label: str, a: _Place, b: _Place) -> None:
+    def _plug(self, row: ScheduleRow, label: str, a: _Place, b: _Place) -> None:
         """A device is plugged in: with a cord of its own where one is named or needed, else by its `at`."""
         device = self._devices.get(fold(b[0].name))
         if label or device is None or b[0].position or device["at"] is not None:
@@ -144,22 +148,22 @@ class _Build:
             device["at"] = a[0]
             device["headings"] = device["headings"] | {"at": row.line.headings.get(a[1], a[1])}
 
-    def _cord(self, row: _Row, label: str, a: _Place, b: _Place) -> None:
+    def _cord(self, row: ScheduleRow, label: str, a: _Place, b: _Place) -> None:
         if not self._again(row, a[0], b[0]):
             self.patch_map.cords.append(Cord(label=label, **self._common(row, a, b)))
 
-    def _cable(self, row: _Row, a: _Place, b: _Place) -> None:
+    def _cable(self, row: ScheduleRow, a: _Place, b: _Place) -> None:
         if not self._again(row, a[0], b[0]):
             line = row.line
             details = {"label": line.word("cable"), "category": line.word("category"), "shield": line.word("shield")}
             cable = FixedCable(length_m=line.length("length_m"), **details, **self._common(row, a, b))
             self.patch_map.fixed_cables.append(cable)
 
-    def _again(self, row: _Row, a: End, b: End) -> bool:
+    def _again(self, row: ScheduleRow, a: End, b: End) -> bool:
         """The same two ends in a second row: a link between two switches is often written on both of its ports."""
         return self._links.setdefault(frozenset((a.key, b.key)), row) is not row
 
-    def _common(self, row: _Row, a: _Place, b: _Place) -> dict[str, Any]:
+    def _common(self, row: ScheduleRow, a: _Place, b: _Place) -> dict[str, Any]:
         heading = row.line.headings
         headings = {"a": heading.get(a[1], a[1]), "b": heading.get(b[1], b[1])}
         return {"a": a[0], "b": b[0], "origin": row.line.origin, "headings": headings, **row.leftover}
@@ -173,7 +177,7 @@ class _Build:
         self._holders.setdefault(fold(end.name), (column, end, line, line.word("room")))
         self._jacks.setdefault(fold(end.name), {}).setdefault(fold(end.position) and end.position)
 
-    def _device(self, end: End, row: _Row) -> None:
+    def _device(self, end: End, row: ScheduleRow) -> None:
         line = row.line
         kind, carries = line.word("kind"), line.flag("carries")
         known = self._devices.setdefault(
