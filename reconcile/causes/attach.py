@@ -92,9 +92,9 @@ class _Matcher:
         if finding.kind is Kind.SHUT_PORT:
             return None  # configuration, not hands
         named = self._by_device.get(fold(finding.device), ()) if finding.device else ()
-        if finding.kind is Kind.PORT_NOT_FOUND:
-            return next((cause for cause in named if cause.lead.event.deed is Deed.RENUMBERED), None)
         here, there = self._rows(finding)
+        if finding.kind is Kind.PORT_NOT_FOUND:
+            return next((cause for cause in self._by_port.get(here, ()) if _leaves(cause.lead.event, here)), None)
         near = (*self._by_port.get(here, ()), *self._by_port.get(there, ()))
         if finding.kind is Kind.MOVED_DEVICE and not named:
             return None
@@ -117,6 +117,11 @@ class _Matcher:
         points += 2 * (finding.kind in _ARRIVALS and here in targets)
         points += 2 * (finding.kind not in _ARRIVALS and here in _ports(event, self._reading) - targets)
         return points + (here in targets), len(event.moves)
+
+
+def _leaves(event: Event, port: int) -> bool:
+    """True when an event says where the device of a port is instead."""
+    return any(move.origin == port and move.target >= 0 for move in event.moves)
 
 
 def _names(event: Event, reading: Reading) -> set[str]:

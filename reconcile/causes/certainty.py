@@ -18,8 +18,10 @@ _MOST_WORK = 30_000  # columns times events; three hundred switches with a hundr
 _PROVABLE = frozenset({Deed.MOVED, Deed.CROSSED, Deed.ROTATED, Deed.SHIFTED, Deed.RENUMBERED, Deed.COME})
 """Deeds that can be sure. Gone, replaced and re-plugged speak of somebody who was heard nowhere, or of no order."""
 
-
 _FATES = frozenset({Deed.GONE, Deed.COME})
+
+_EMPTY = frozenset({Link.DOWN, Link.NO_PORT})
+"""States in which nobody can have taken a place unheard."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +190,7 @@ def _sure(facts: Facts, event: Event, gap: float) -> bool:
     pushed = {facts.tenant[port] for port in (*arrived, *event.newcomers)} - moved - {-1}
     return (
         all(facts.at[d] >= 0 and facts.at[d] != facts.home[d] for d in pushed)
-        and all(facts.link[port] == Link.DOWN or not facts.open(port) for port in left)
+        and all(facts.link[port] in _EMPTY or not facts.open(port) for port in left)
         and all(facts.strangers[port] > 0 for port in event.newcomers)
         and (
             event.order is not None

@@ -86,6 +86,8 @@ class Facts:
             return 0.0
         if not self.open(port):
             return inf
+        if self.link[port] == Link.NO_PORT:  # its own device is somewhere, under another name
+            return 0.0 if port == self.home[device] else inf
         if self.link[port] == Link.UP:
             return 0.0 if self.mute[device] or not self.read[port] else self.prices.silent
         return self.prices.dark if self.link[port] == Link.DOWN else 0.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from reconcile.causes.plan import Event, Move
+from reconcile.causes.plan import Event, Link, Move
 from reconcile.causes.reading import Reading
 from reconcile.causes.tenants import Tenant
 from reconcile.channels import Channel, StepKind
@@ -48,6 +48,10 @@ class Names:
             return "no switch port"
         ref = self.reading.ports[row]
         return f"{ref.switch} port {ref.port}"
+
+    def missing(self, row: int) -> bool:
+        """True for a port that the map names and its switch does not have."""
+        return row >= 0 and int(self.reading.heard.link[row]) == Link.NO_PORT
 
     def short(self, row: int) -> str:
         """The port's name on its switch."""

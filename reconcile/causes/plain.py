@@ -43,6 +43,8 @@ _WORDS: dict[Kind, _Words] = {
         "port shut",
         "{at}, the port of {device}, was shut on the switch.",
         ("ask who shut it, then open the port on the switch or take {device} off the map",),
+        ("{device} is still plugged in", "{device} was taken away, or its cord was pulled, before or after"),
+        "ask who shut it and why, and look whether {device} is still there",
     ),
     Kind.MOVED_DEVICE: _Words(
         "moved",
@@ -67,6 +69,12 @@ _WORDS: dict[Kind, _Words] = {
         "undocumented device",
         "A device that the map does not have ({macs}) is at {at}.",
         ("find out whose it is, then write it into the map or pull its cord",),
+        (
+            "somebody brought a device of their own",
+            "a device that the map has elsewhere, or nowhere yet, under a new address",
+            "the far end of the cord was moved to another outlet, where it stands",
+        ),
+        "follow the cord to the device and read its type label and address",
     ),
     Kind.UPLINK_ELSEWHERE: _Words(
         "uplink moved",
@@ -137,7 +145,7 @@ def plain_cause(finding: Finding) -> Cause:
         findings=(finding.key,),
         undo=(*before_unplugging(link=finding.kind is Kind.UPLINK_ELSEWHERE), *undo),
         sure=finding.kind in _SAID_BY_THE_SWITCH,
-        same_in_effect=words.same,
+        same_in_effect=tuple(same.format_map(facts) for same in words.same),
         decides=words.decides.format_map(facts),
     )
 

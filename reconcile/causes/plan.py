@@ -21,10 +21,11 @@ NOWHERE = -1
 class Link(IntEnum):
     """The state of a port's link, as far as told."""
 
-    UNKNOWN = 0  # not read, not told, or no such port
+    UNKNOWN = 0  # not read or not told
     DOWN = 1
     SHUT = 2  # administratively down: says nothing about what is plugged in
     UP = 3
+    NO_PORT = 4  # the map names a port that its switch does not have: nothing can be plugged in there
 
 
 @dataclass(frozen=True, slots=True)

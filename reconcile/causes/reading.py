@@ -63,7 +63,7 @@ def read(channels: Channels, observed: Observed, located: Located) -> Reading:
     by_row = {index[port]: channel for port, channel in channel_at.items()}
     plan = _plan(ports, absent, tenants, by_row, index)
     return Reading(
-        ports, tenants, by_row, index, ground, plan, _heard(ports, states, tenants, observed, located, ground)
+        ports, tenants, by_row, index, ground, plan, _heard(ports, states, absent, tenants, observed, located, ground)
     )
 
 
@@ -166,6 +166,7 @@ def _plan(
 def _heard(
     ports: Sequence[PortRef],
     states: Mapping[PortRef, Link],
+    absent: frozenset[PortRef],
     tenants: Sequence[Tenant],
     observed: Observed,
     located: Located,
@@ -177,7 +178,7 @@ def _heard(
     return Heard(
         at=_ints([NOWHERE if t.at is None else index[t.at] for t in tenants]),
         firm=np.array([t.firm for t in tenants], dtype=bool),
-        link=_ints([states.get(port, Link.UNKNOWN) for port in ports]),
+        link=_ints([Link.NO_PORT if port in absent else states.get(port, Link.UNKNOWN) for port in ports]),
         read=np.array([readable[port.switch] for port in ports], dtype=bool),
         strangers=_ints([strangers.get(port, 0) for port in ports]),
     )

@@ -11,6 +11,8 @@ from reconcile.causes.tale import Tale
 def moved(told: Told, names: Names) -> Tale:
     """One end of one cord, or one device, in another place."""
     move = told.lead.event.moves[0]
+    if names.missing(move.origin):
+        return _misnamed(told, move, names)
     if names.tenant(move.device).link:
         return _link_moved(move, names)
     if move.origin < 0:
@@ -42,6 +44,22 @@ def _company(told: Told, move: Move, names: Names) -> str:
         return f", the place of {names.who(gone[0])}, which was heard nowhere"
     owner = names.at_home(move.target)
     return f", where {names.who(owner)} still is: a small switch must be between them" if owner >= 0 else ""
+
+
+def _misnamed(told: Told, move: Move, names: Names) -> Tale:
+    """A port that is not there can be left by nobody: most likely the map names it wrongly."""
+    who, old, now = names.who(move.device), names.port(move.origin), names.port(move.target)
+    return Tale(
+        f"{who} is at {now}{_company(told, move, names)}; the map names {old}, which the switch does not have.",
+        (f"write {now} into the map instead of {old}",),
+        (
+            "the port was mistyped in the map, or the switch counts its ports otherwise than the map",
+            f"{who} was moved as well, and its old port is gone with a module or an older switch",
+        ),
+        f"read the label of the cord in {now}: is it {names.cord(move)}? And read how the ports of "
+        f"{names.switch(move.origin)} are named on the box",
+        kind="port name",
+    )
 
 
 def _plugged_in(told: Told, move: Move, names: Names) -> Tale:

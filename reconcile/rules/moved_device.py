@@ -26,7 +26,7 @@ def moved_device(picture: Picture, judgements: Sequence[Judgement]) -> Iterator[
             where=place,
             documented=_documented(device.name, judged.channel, place),
             seen=f"its address {seen.mac} is at {seen_at(seen, picture)}",
-            advice=f"if {device.name} was moved on purpose, write the new place into the map; else plug it back",
+            advice=_advice(device.name, judged, picture),
             device=device.name,
             macs=tuple(p.mac for p in judged.stations),
             moved_to=picture.place(seen.at) if seen.at else None,
@@ -38,6 +38,12 @@ def _documented(name: str, channel: Channel, place: Place) -> str:
     if channel.port is None:
         return f"the map has {name} connected to no switch port"
     return f"the map has {name} at {where(place)}"
+
+
+def _advice(name: str, judged: Judgement, picture: Picture) -> str:
+    if judged.channel.port is not None and judged.channel.port.key in picture.matching.not_found:
+        return f"write the port where {name} is into the map: the switch does not have the documented one"
+    return f"if {name} was moved on purpose, write the new place into the map; else plug it back"
 
 
 def _carried(judged: Judgement, picture: Picture) -> bool:

@@ -129,13 +129,16 @@ class Judge:
         return bits + sum(singly.values())
 
     def _rings(self, moved: Mapping[int, int]) -> Iterator[list[int]]:
+        """Rings of which no two in a row were unheard: such a one looks like a shorter ring, and the report says so."""
         owner = {int(home): d for d, home in enumerate(self.plan.home) if home >= 0}
         after = {d: owner.get(port, -1) for d, port in moved.items() if self.plan.home[d] >= 0}
         for first in after:
             ring = [first]
             while (follower := after.get(ring[-1], -1)) not in (*ring, -1):
                 ring.append(follower)
-            if follower == first == min(ring) and len(ring) <= _LONGEST_RING:
+            unheard = [self.heard.at[d] < 0 for d in (*ring, first)]
+            told_apart = not any(one and other for one, other in pairwise(unheard))
+            if follower == first == min(ring) and len(ring) <= _LONGEST_RING and told_apart:
                 yield ring
 
     def _move(self, device: int, port: int, world: World) -> float:

@@ -277,3 +277,48 @@ def test_findings_are_told_one_by_one_when_no_story_is_found_in_time(monkeypatch
     result = explained(changes.cross(documented(), port(3), port(7)))
     assert told_once(result)
     assert [cause.kind for cause in result.causes] == ["moved", "moved"]
+
+
+def test_a_documented_port_that_its_switch_lacks_and_the_device_heard_elsewhere_are_one_slip_of_the_pen():
+    # Gi1/0/55 for Gi1/0/5: a port that is not there can be left by nobody, and crossed with nobody's.
+    tank, desk = "00:1b:1c:00:00:01", "00:1b:1c:00:00:02"
+    patch_map = site([device("tank", "sw-a:Gi1/0/55", tank), device("desk", "sw-a:Gi1/0/1", desk)], switches="sw-a")
+    ports = [ethernet("Gi1/0/1"), ethernet("Gi1/0/5"), ethernet("Gi1/0/2", "down")]
+    result = run(patch_map, answer("sw-a", ports, heard((tank, "Gi1/0/5"), (desk, "Gi1/0/1"))))
+    assert {finding.kind for finding in result.findings} == {Kind.MOVED_DEVICE, Kind.PORT_NOT_FOUND}
+    (cause,) = result.causes
+    assert told_once(result)
+    assert (cause.kind, cause.sure) == ("port name", True)
+    assert cause.undo == ("write sw-a port Gi1/0/5 into the map instead of sw-a port Gi1/0/55",)
+    assert not any("plug it back" in finding.advice for finding in result.findings)
+
+
+def test_nobody_is_said_to_be_crossed_into_a_port_that_is_not_there():
+    tank, desk, pump = (f"00:1b:1c:00:00:0{n}" for n in (1, 2, 3))
+    places = {"tank": "Gi1/0/55", "desk": "Gi1/0/1", "pump": "Gi1/0/2"}
+    macs = {"tank": tank, "desk": desk, "pump": pump}
+    patch_map = site([device(name, f"sw-a:{at}", macs[name]) for name, at in places.items()], switches="sw-a")
+    ports = [ethernet("Gi1/0/1"), ethernet("Gi1/0/2")]
+    result = run(patch_map, answer("sw-a", ports, heard((tank, "Gi1/0/1"), (pump, "Gi1/0/2"))))
+    assert [cause.kind for cause in result.causes] == ["port name"]
+    assert "the place of desk, which was heard nowhere" in result.causes[0].story
+    assert told_once(result)
+
+
+def test_a_link_between_switches_on_a_port_that_is_not_there_is_one_cause():
+    patch_map = site(cords=[("sw-a:Gi1/0/55", "sw-b:Gi1/0/8")])
+    own = {"a": "00:1b:1c:00:0a:00", "b": "00:1b:1c:00:0b:00"}
+    at = {"a": "Gi1/0/5", "b": "Gi1/0/8"}
+    answers = [
+        answer(
+            f"sw-{here}",
+            [ethernet(at[here])],
+            [],
+            [Neighbour(port=at[here], chassis_id=own[there], port_id=at[there], system_name=f"sw-{there}")],
+            own=[own[here]],
+        )
+        for here, there in ("ab", "ba")
+    ]
+    result = run(patch_map, *answers)
+    assert told_once(result)
+    assert [cause.kind for cause in result.causes] == ["port name"]

@@ -192,4 +192,4 @@ def test_documented_ports_that_a_new_box_does_not_have_stay_apart_from_its_own()
     home, at = int(told.plan.home[0]), int(told.heard.at[0])
     assert told.plan.face[home] != told.plan.face[at]
     assert told.plan.switch[home] == told.plan.switch[at]
-    assert told.heard.link[home] == Link.UNKNOWN
+    assert told.heard.link[home] == Link.NO_PORT
