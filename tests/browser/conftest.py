@@ -8,7 +8,7 @@ from collections.abc import Callable, Generator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import BrowserContext, ConsoleMessage, Page, Playwright, sync_playwright
 
 from reconcile.pipeline import Comparison
 from reconcile.reports.page import render
@@ -35,17 +35,22 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Generator[BrowserContex
     if CHROMIUM is None:
         pytest.skip("chromium is not installed (Debian: apt-get install chromium)")
     with sync_playwright() as playwright:
-        context = playwright.chromium.launch_persistent_context(
-            tmp_path_factory.mktemp("profile"),
-            executable_path=CHROMIUM,
-            args=ARGUMENTS,
-            offline=True,
-            viewport={"width": 1280, "height": 900},
-            env={**os.environ, **QUIET},
-        )
+        context = launched(playwright, tmp_path_factory.mktemp("profile"))
         context.set_default_timeout(20_000)
         yield context
         context.close()
+
+
+def launched(playwright: Playwright, profile: Path) -> BrowserContext:
+    """The system's chromium with that profile and without a network."""
+    return playwright.chromium.launch_persistent_context(
+        profile,
+        executable_path=CHROMIUM,
+        args=ARGUMENTS,
+        offline=True,
+        viewport={"width": 1280, "height": 900},
+        env={**os.environ, **QUIET},
+    )
 
 
 class Watch:

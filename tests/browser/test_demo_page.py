@@ -233,6 +233,27 @@ def test_a_rack_prints_as_a_schedule_on_both_papers(
     assert "rack R1" not in text
 
 
+@pytest.mark.parametrize(
+    ("rack", "row"),
+    [
+        ("comms room", ["23", "U3", "core-1:Ethernet4", "B1", "PP-S:11", "shed-1:ge-0/0/11"]),  # a tie to another rack
+        ("comms room", ["1", "S001", "hv-1", "T1", "PP-T:1", "core-1:Ethernet5"]),  # seen from its far end
+        ("comms room", ["3", "P103", "PP-A:3", "1A-A03", "WL-02:1", "wl-tank-1"]),  # of the switch
+        ("boat shed", ["12", "", "", "B2", "PP-B:24", ""]),  # spare
+    ],
+)
+def test_a_row_of_the_schedule_has_the_cord_in_the_socket_and_the_cable_behind_it(
+    file: Path, visit: Open, rack: str, row: list[str]
+) -> None:
+    page = visit(file, "racks")
+    page.locator("#rack-picks button", has_text=rack).click()
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    rows = page.evaluate(
+        "[...document.querySelectorAll('#sheet tr')].map((r) => [...r.cells].map((c) => c.textContent))"
+    )
+    assert row in [cells[:6] for cells in rows]
+
+
 def test_all_racks_print_when_no_rack_was_chosen(file: Path, visit: Open) -> None:
     document = pypdfium2.PdfDocument(visit(file).pdf(format="A4"))
     text = "\n".join(sheet.get_textpage().get_text_bounded() for sheet in document)

@@ -2,6 +2,31 @@
 // The patch schedule of a rack, for printing.
 
 let wholeSite = false;
+/**
+ * What a schedule has of one socket: the cord in it and its other end, the next fixed cable and where that leads, and
+ * who is at the end of the channel.
+ * @param {number} number
+ */
+function beside(number) {
+  const path = page.paths[(page.spots[number].paths || [])[0]];
+  const line = path ? path.steps : [];
+  const here = line.findIndex((step) => step[3] === number);
+  const label = (/** @type {number} */ n) => (line[n] && line[n][1] !== "no label" ? line[n][1] : "");
+  const beyond = (/** @type {number} */ n) => label(n > here ? n + 1 : n - 1);
+  const next = (/** @type {string} */ kind) => [here - 1, here + 1].find((n) => line[n] && line[n][0] === kind);
+  const cord = next("cord");
+  const cable = next("fixed cable") ?? line.findIndex((step) => step[0] === "fixed cable");
+  const to = cord === undefined ? "" : beyond(cord);
+  const leads = cable < 0 ? "" : beyond(cable);
+  const known = [page.spots[number].name, to, leads];
+  return {
+    cord: cord === undefined ? "" : label(cord),
+    to,
+    cable: label(cable),
+    leads,
+    end: [label(line.length - 1), label(0)].find((name) => !known.includes(name)) || "",
+  };
+}
 /** @param {string} name */
 function schedule(name) {
   const sheet = make("section");
@@ -13,26 +38,19 @@ function schedule(name) {
     const holder = page.holders[n];
     const rows = (holder.groups || [])
       .flatMap((group) => group.flat())
-      .map((s) => page.spots[s])
-      .sort((a, b) => order.compare(a.name, b.name))
-      .map((spot) => {
-        const path = page.paths[(spot.paths || [])[0]];
-        const label = (/** @type {string} */ kind) =>
-          path
-            ? path.steps
-                .filter((step) => step[0] === kind && step[1] !== spot.name && step[1] !== "no label")
-                .map((step) => step[1])
-                .join(", ")
-            : "";
+      .sort((a, b) => order.compare(page.spots[a].name, page.spots[b].name))
+      .map((s) => {
+        const spot = page.spots[s];
+        const at = beside(s);
         const box = make("span", "", "box");
         const f = [...new Set((spot.findings || []).map((number) => page.findings[number].kind))].join(", ");
         return [
           make("strong", spot.short),
-          text(label("cord")),
-          text([label("port"), label("jack")].filter(Boolean).join(", ")),
-          text(label("fixed cable")),
-          text(label("outlet")),
-          text(label("device")),
+          text(at.cord),
+          text(at.to),
+          text(at.cable),
+          text(at.leads),
+          text(at.end),
           stamp(spot.mark),
           text(f),
           box,
@@ -43,7 +61,7 @@ function schedule(name) {
         "h3",
         `${holder.unit ? `U${holder.unit}  ` : ""}${holder.name} (${holder.kind}${holder.more ? `, ${holder.more}` : ""})`,
       ),
-      table(["No.", "Cord", "Port, jack", "Fixed cable", "Outlet", "Device", "Mark", "Difference", "Done"], rows),
+      table(["No.", "Cord", "Cord goes to", "Fixed cable", "Cable goes to", "In the end", "Mark", "Difference", "Done"], rows),
     );
   }
   return sheet;
