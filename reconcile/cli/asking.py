@@ -31,12 +31,18 @@ _UNANSWERED = "unanswered-"
 
 def latest(site: Site) -> Path:
     """Where the last snapshot of a site is kept."""
-    return site.folder / "snapshots" / "latest.json"
+    return _kept_as(site, "latest")
 
 
 def previous(site: Site) -> Path:
     """Where the one before it is kept: a difference of counters needs two."""
-    return latest(site).with_name("previous.json")
+    return _kept_as(site, "previous")
+
+
+def _kept_as(site: Site, name: str) -> Path:
+    """The file of that name, as text or as columns; the younger one where both are there."""
+    forms = [site.folder / "snapshots" / f"{name}{ending}" for ending in (".json", ".parquet")]
+    return max((path for path in forms if path.is_file()), key=lambda path: path.stat().st_mtime_ns, default=forms[0])
 
 
 def ask_site(site: Site, *, quiet: bool) -> Snapshot:
@@ -65,24 +71,30 @@ def ask_site(site: Site, *, quiet: bool) -> Snapshot:
 def keep(snapshot: Snapshot, site: Site, out: Path | None = None) -> Path:
     """Saves a snapshot and says where: at `out`, else as the latest of the site. Raises SnapshotError or OSError.
 
+    The ending of `out` chooses the form; the latest has the one that suits its size.
+
     One that Ctrl-C ended does not replace the latest, and neither does one in which no switch answered, for every
     other command would have nothing to go by: it is kept beside it.
     """
-    from collectors.snapshot_files import save_snapshot
+    from collectors.snapshot_files import ending_for, save_snapshot
 
-    path = out or latest(site)
+    before = latest(site)
+    path = out or before.with_suffix(ending_for(snapshot))
     if out is None:
         path.parent.mkdir(exist_ok=True)
         if interrupted(snapshot):
-            path = path.with_name("interrupted.json")
-        elif not snapshot.switches and path.is_file():
+            path = path.with_stem("interrupted")
+        elif not snapshot.switches and before.is_file():
             path = path.with_name(f"{_UNANSWERED}{snapshot.started:%Y-%m-%d-%H%M%S}.json")
-            _log.warning("no switch answered: %s stays the latest snapshot", latest(site))
+            _log.warning("no switch answered: %s stays the latest snapshot", before)
     elif out.exists() and not (out.is_file() or out.is_dir()):
         raise SnapshotError(str(out), "is a device or a pipe, which a snapshot would replace", "the name of a file")
-    if path == latest(site) and path.is_file():
+    is_latest = path.parent == before.parent and path.stem == before.stem
+    if is_latest and before.is_file():
         _keep_previous(site)
     save_snapshot(snapshot, path)
+    if is_latest and path != before:
+        before.unlink(missing_ok=True)  # the other form
     for old in sorted(path.parent.glob(f"{_UNANSWERED}*.json"))[:-UNANSWERED_KEPT]:
         old.unlink(missing_ok=True)
     return path
@@ -90,10 +102,13 @@ def keep(snapshot: Snapshot, site: Site, out: Path | None = None) -> Path:
 
 def _keep_previous(site: Site) -> None:
     """Copies the latest snapshot before it is replaced: whatever fails afterwards, the latest is still there."""
-    scratch = previous(site).with_suffix(f".{os.getpid()}.part")
+    old, now = previous(site), latest(site)
+    scratch = old.with_suffix(f".{os.getpid()}.part")
     try:
-        shutil.copyfile(latest(site), scratch)
-        scratch.replace(previous(site))
+        shutil.copyfile(now, scratch)
+        scratch.replace(old.with_suffix(now.suffix))
+        if old.suffix != now.suffix:
+            old.unlink(missing_ok=True)
     finally:
         scratch.unlink(missing_ok=True)
 

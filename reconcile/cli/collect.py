@@ -17,7 +17,12 @@ def collect(
     context: typer.Context,
     site: SiteOption = None,
     out: Annotated[
-        Path | None, typer.Option("--out", metavar="FILE", help="The snapshot. Default: SITE/snapshots/latest.json.")
+        Path | None,
+        typer.Option(
+            "--out",
+            metavar="FILE",
+            help="The snapshot, as columns if it ends in .parquet. Default: SITE/snapshots/latest.json.",
+        ),
     ] = None,
 ) -> None:
     """Ask every switch what it sees, and save the snapshot.
