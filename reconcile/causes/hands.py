@@ -12,7 +12,7 @@ from math import inf
 
 from reconcile.causes.facts import Facts, Layout
 from reconcile.causes.plan import NOWHERE, Deed, Event, Link, Move
-from reconcile.causes.prices import EQUAL
+from reconcile.causes.prices import EQUAL, FURTHER
 
 LONGEST_ROTATION = 6
 _PATHS_AT_ONCE = 12  # open paths that are tried in pairs, site-wide or on one switch; more have no telling solution
@@ -99,7 +99,7 @@ def _rotation(layout: Layout, members: Sequence[int]) -> Iterator[Event]:
     if min(homes) < 0:
         return
     deed = Deed.CROSSED if len(members) == 2 else Deed.ROTATED
-    bits = facts.prices.kind(deed)
+    bits = facts.prices.kind(deed) + FURTHER * max(0, len(members) - 3)
     ways = [facts.step_bits(here, there) for here, there in pairwise([*homes, homes[0]])]
     bits += sum(ways) - max(ways)  # the last way closes by itself: the dearest need not be named
     bits += sum(map(facts.at_bits, members, targets))

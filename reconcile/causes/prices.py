@@ -36,6 +36,9 @@ KIND = {
 }
 """Bits that name the kind of deed. GONE has none: it is priced by how many documented ports are dark here."""
 
+FURTHER = 2.0
+"""Each member of a ring beyond the third: whoever slips with three cords slips with four one time in four."""
+
 DISPLACED = 3.0
 """Whoever loses his port to another and is heard nowhere was left unplugged or is quiet elsewhere: one in eight."""
 

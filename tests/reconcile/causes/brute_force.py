@@ -14,7 +14,7 @@ from itertools import pairwise, product
 from math import inf
 
 from reconcile.causes.plan import Deed, Heard, Link, Plan
-from reconcile.causes.prices import DISPLACED, MUTE_NEWCOMER, SHARED, Prices, distance, prices_of
+from reconcile.causes.prices import DISPLACED, FURTHER, MUTE_NEWCOMER, SHARED, Prices, distance, prices_of
 
 NOWHERE = -1
 STRANGER, SILENT_NEWCOMER = "stranger", "silent newcomer"
@@ -153,7 +153,8 @@ class Judge:
         homes = [int(self.plan.home[d]) for d in ring]
         ways = [self._step(a, b) for a, b in pairwise([*homes, homes[0]])]
         presence = sum(self._presence(d, moved[d]) for d in ring)
-        return self._prices.kind(Deed.CROSSED if len(ring) == 2 else Deed.ROTATED) + sum(ways) - max(ways) + presence
+        kind = self._prices.kind(Deed.CROSSED if len(ring) == 2 else Deed.ROTATED) + FURTHER * max(0, len(ring) - 3)
+        return kind + sum(ways) - max(ways) + presence
 
     def _step(self, origin: int, target: int) -> float:
         """How many bits name the place where a cord went."""
