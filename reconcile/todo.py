@@ -14,6 +14,8 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from reconcile.causes.plain import place_words
 from reconcile.findings import QUALITY, Finding, Kind, Severity
+from reconcile.limits.values import DEFAULT_LIMITS, Limits
+from reconcile.limits.waits import before_asking_again
 from reconcile.result import Cause, Result
 
 
@@ -54,6 +56,7 @@ class Todo(BaseModel):
     taken: datetime
     jobs: tuple[Job, ...] = ()
     unlooked: int = Field(0, description="things that could not be looked at")
+    wait_seconds: int = Field(0, description="after the last movement, before the switches are asked again")
 
     @property
     def to_do(self) -> tuple[Job, ...]:
@@ -68,7 +71,7 @@ class Todo(BaseModel):
         return 3 if self.unlooked else 0
 
 
-def todo(result: Result) -> Todo:
+def todo(result: Result, limits: Limits = DEFAULT_LIMITS) -> Todo:
     """The list for one run. How good a link is (slow, errors) is no wrong wiring and is left out."""
     found = {finding.key: finding for finding in result.findings}
     jobs = []
@@ -77,7 +80,13 @@ def todo(result: Result) -> Todo:
         if findings:
             jobs.append(_job(number, cause, findings))
     jobs.sort(key=lambda job: (job.link, not job.movements))
-    return Todo(site=result.site, taken=result.taken, jobs=tuple(jobs), unlooked=len(result.gaps))
+    return Todo(
+        site=result.site,
+        taken=result.taken,
+        jobs=tuple(jobs),
+        unlooked=len(result.gaps),
+        wait_seconds=before_asking_again(limits),
+    )
 
 
 def _job(number: int, cause: Cause, findings: list[Finding]) -> Job:

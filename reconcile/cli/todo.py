@@ -36,7 +36,8 @@ def todo(
     from reconcile.reports import todo as report
     from reconcile.todo import todo as listed
 
-    found = listed(_compared(open_site(context, site), snapshot))
+    here = open_site(context, site)
+    found = listed(_compared(here, snapshot), here.limits)
     show(report.render(found, form.value, width=columns(out), colour=coloured(out)), out)
     raise typer.Exit(found.exit_code)
 

@@ -23,6 +23,7 @@ class Aspect(StrEnum):
     FIXED_LENGTH = "fixed cable length"
     WARMTH = "length at temperature"
     CORDS = "cord length for the gauge"
+    WORK_AREA = "cord at the outlet"
     CATEGORY = "mixed categories"
     SHIELD = "shield"
     REACH = "reach"
@@ -51,6 +52,8 @@ _WHY = {
                     "measure the temperature on the way, and use the slower speed or a screened cable"),
     Aspect.CORDS: ("stranded and thin conductors lose more per metre than solid cable",
                    "use shorter cords, or cords of a lower gauge number"),
+    Aspect.WORK_AREA: ("a cord loses more per metre than solid cable, and tests of the fixed cable leave it out",
+                       "put an outlet nearer to the device"),
     Aspect.CATEGORY: ("a channel is as good as its lowest part",
                       "exchange the lowest part, or rate the channel by it"),
     Aspect.SHIELD: ("a screen works only when it runs from end to end and is bonded to the ground bar of the room",
@@ -87,6 +90,7 @@ def _copper(parts: Parts, limits: Limits, speed_mbps: int | None) -> Iterator[Ju
     yield from _warmth(parts, limits)
     if parts.fixed:
         yield _cords(parts, limits)
+        yield from _work_area(parts, limits)
     if parts.all:
         yield _categories(parts.all)
         yield _shield(parts.all)
@@ -156,6 +160,15 @@ def _cords(parts: Parts, limits: Limits) -> Judged:
     if lacking:
         return _missing(Aspect.CORDS, lacking, budget)
     return _told(Aspect.CORDS, Fit.PASS, judged.because, budget)
+
+
+def _work_area(parts: Parts, limits: Limits) -> Iterator[Judged]:
+    """Cords at outlets. One without a length is missing in the budget of the cords already."""
+    for part in parts.work_area:
+        if part.length_m is not None:
+            judged = copper.judge_work_area(part.length_m, part.gauge_awg, limits)
+            told = judged._replace(because=f"{part.name} has {judged.because}")
+            yield _from(Aspect.WORK_AREA, told, [f"the gauge of {part.name}"])
 
 
 def _categories(all_parts: tuple[Part, ...]) -> Judged:

@@ -80,6 +80,22 @@ def judge_lengths(fixed_m: float, cords: Iterable[tuple[float, int]], limits: Li
     return Verdict(Fit.PASS, f"{fixed_m:g} m of fixed cable with {total:g} m of cords is within the budget", constant)
 
 
+def judge_work_area(length_m: float, gauge_awg: int | None, limits: Limits) -> Verdict:
+    """Judges the cord at an outlet, which has a limit of its own however short the fixed cable is.
+
+    A gauge without a figure has that of 24 AWG, the widest: no thinner cord may be longer. A cord of unknown gauge that
+    only a wide one could be is `UNKNOWN`.
+    """
+    wide = limits["longest work-area cord, 24 AWG"]
+    thin = limits["longest work-area cord, 26 AWG"]
+    most = thin if gauge_awg == 26 and length_m <= wide.value else wide
+    if length_m > most.value:
+        return Verdict(Fit.FAIL, f"{length_m:g} m at the outlet; {most.value:g} m are the most there", most)
+    if gauge_awg is None and length_m > thin.value:
+        return Verdict(Fit.UNKNOWN, "the gauge decides", wide)
+    return Verdict(Fit.PASS, f"{length_m:g} m at the outlet", most)
+
+
 # Lowest category for each speed over twisted pairs, Mbit/s (IEEE 802.3, as restated by kb.wisc.edu and siemon.com).
 _LOWEST = {10: "3", 100: "5", 1000: "5", 2500: "5E", 5000: "6", 10000: "6", 25000: "8", 40000: "8"}
 _NAME = {

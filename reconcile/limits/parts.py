@@ -45,6 +45,7 @@ class Parts:
     couplings: tuple[Part, ...] = ()
     media: Media = Media.UNKNOWN
     all: tuple[Part, ...] = field(default=())
+    work_area: tuple[Part, ...] = ()  # those of the cords that are plugged into an outlet
 
     @property
     def known_length_m(self) -> float:
@@ -58,15 +59,18 @@ class Parts:
 
 def parts_of(channel: Channel, index: MapIndex | None) -> Parts:
     """Takes a channel apart. `index` finds the rows of panels and outlets."""
-    fixed, cords, couplings, everything = [], [], [], []
+    fixed, cords, couplings, everything, work_area = [], [], [], [], []
     last = len(channel.steps) - 1
     for number, step in enumerate(channel.steps):
+        beside = channel.steps[max(number - 1, 0) : number + 2]
         if step.kind is StepKind.FIXED and isinstance(step.row, FixedCable):
             made = _part(f"fixed cable {step.label}".strip(), step.row)
             fixed.append(made)
         elif step.kind is StepKind.CORD and isinstance(step.row, Cord):
             made = _part(f"cord {step.label}".strip(), step.row)
             cords.append(made)
+            if any(other.kind is StepKind.OUTLET for other in beside):
+                work_area.append(made)
         elif step.kind is StepKind.CORD:
             made = Part("the cord at the device" if number >= last - 1 else "a cord without a row")
             cords.append(made)
@@ -78,7 +82,7 @@ def parts_of(channel: Channel, index: MapIndex | None) -> Parts:
         else:
             continue
         everything.append(made)
-    return Parts(tuple(fixed), tuple(cords), tuple(couplings), _media(everything), tuple(everything))
+    return Parts(tuple(fixed), tuple(cords), tuple(couplings), _media(everything), tuple(everything), tuple(work_area))
 
 
 def _part(name: str, row: FixedCable | Cord | Panel | Outlet) -> Part:

@@ -14,8 +14,9 @@ PAIRSET_OHM = {1: 20.0, 2: 12.5, 3: 12.5, 4: 12.5}
 """Worst loop resistance per pairset by type (from memory); used to check the class table by physics."""
 
 BUNDLE_CAUTION = (
-    "Cables that carry power warm one another: leave them unbundled or in small bundles, and above 60 W per port "
-    "follow the local electrical code (in the USA NEC 725.144). Unplugging under load can burn contacts."
+    "Cables that carry power warm one another: leave them unbundled or in small bundles, and follow the local "
+    "electrical code, which may limit bundles above 60 W per port (in the USA NEC 725.144). Unplugging under load can "
+    "burn contacts."
 )
 
 

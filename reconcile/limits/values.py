@@ -158,8 +158,20 @@ _TABLE: dict[str, Limit] = {
     ),
     "rise in a bundle": Limit(15, "K", "TSB-184-A design limit, as told by a Panduit paper", _R),
     "bits per tolerated bit error": Limit(1e10, "bits", "IEEE 802.3: bit error ratio of 1 in 10^10, 1000BASE-T", _M),
+    # what a switch remembers, seconds
+    "LLDP message interval": Limit(30, "s", "LLDP-MIB, IEEE 802.1AB-2005: lldpMessageTxInterval, default", _P),
+    "LLDP hold multiplier": Limit(
+        4, "messages", "LLDP-MIB, IEEE 802.1AB-2005: lldpMessageTxHoldMultiplier, default", _P
+    ),
+    "ageing of forwarding tables": Limit(300, "s", "BRIDGE-MIB, RFC 4188: dot1dTpAgingTime, recommended default", _P),
     # mechanics
     "bend radius of unscreened cable": Limit(4, "times its diameter", "TIA-568.0-D, cablinginstall.com", _R),
+    "bend radius of multipair cable": Limit(10, "times its diameter", "etcconnect.com on TIA-568", _R),
+    "bend radius of a fibre cord": Limit(25, "mm", "TIA-568.0-D, cablinginstall.com", _R),
+    "bend radius of fibre cable at rest": Limit(10, "times its diameter", "hugheselectronics.co.uk", _R),
+    "pull on a cable of four pairs": Limit(110, "N", "TIA-568: 25 lbf, etcconnect.com and a Black Box guide", _R),
+    "pull on a cable of two or four fibres": Limit(222, "N", "50 lbf, a Black Box guide", _R),
+    "untwisting where a pair ends": Limit(13, "mm", "Category 5 and better, a Netgear guide", _R),
     "copper loop resistance, channel": Limit(25, "ohm", "flukenetworks.com, belden.com", _R),
     "copper loop resistance, permanent link": Limit(21, "ohm", "flukenetworks.com, belden.com", _R),
 }

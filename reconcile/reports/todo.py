@@ -31,9 +31,16 @@ def render(found: Todo, form: str, *, width: int = 80, colour: bool = False) -> 
         return str(sheet)
     _jobs(sheet, found)
     sheet.heading("Mind")
-    for text in (POWER, MAINS, LASER, LADDER, UPLINKS, CODES):
+    for text in (POWER, MAINS, LASER, LADDER, UPLINKS, _again(found.wait_seconds), CODES):
         sheet.say(f"- {text}", hanging=1)
     return str(sheet)
+
+
+def _again(seconds: int) -> str:
+    return (
+        f"ask the switches again {seconds} s after the last cord, not before: where something keeps a link up, such as "
+        "a converter, they remember the old place for so long"
+    )
 
 
 def _jobs(sheet: Sheet, found: Todo) -> None:

@@ -35,6 +35,12 @@ def test_crossed_cords_are_three_movements_with_cord_from_and_to() -> None:
     ]
 
 
+def test_the_list_tells_how_long_the_switches_remember() -> None:
+    _, listed = of_story("crossed-cords")
+    assert listed.wait_seconds == 300  # RFC 4188: dot1dTpAgingTime, recommended default
+    assert "again 300 s after the last cord" in " ".join(render(listed, "text").split())
+
+
 def test_a_moved_cord_goes_back_and_the_map_is_not_touched() -> None:
     world = changes.replug(station().build(), "wet-1:Gi1/0/2", "wet-1:Gi1/0/6")
     (job,) = todo(reconcile(world.record, snapshot_of(world))).jobs

@@ -73,6 +73,10 @@ RUNS = (
     Run("hh-cam-1", "camera", "00:30:de:10:00:09", "Gi1/0/9", 9, 31, (1, 2), watts=12.1, note="pan and tilt, heated"),
     Run("hh-cam-2", "camera", "00:30:de:10:00:10", "Gi1/0/10", 10, 33, (1, 2), watts=9.8, note="pan and tilt, heated"),
     Run("ap-hatch", "access point", "00:30:de:10:00:11", "Gi1/0/11", 11, 29, (1, 2), watts=10.4),
+    Run("hh-ws-3", "workstation", "00:30:de:10:00:12", "Gi1/0/12", 12, 36, (1, 2), fixed=SIX, couplings=SIX,
+        cord={"category": "6", "shield": "F/UTP"}, note="screened cords were at hand"),
+    Run("hh-bench-1", "workstation", "00:30:de:10:00:13", "Gi1/0/13", 16, 40, (1, 24), cord={"gauge_awg": 24},
+        note="across the room"),
     Run("hh-store-1", "storage", "00:30:de:10:00:21", "Te1/1/1", 13, 42, (1, 2), speed=10000, mau=TEN, fixed=SIX,
         cord=SIX, couplings=SIX),
     Run("hh-store-2", "storage", "00:30:de:10:00:22", "Te1/1/2", 14, 59, (1, 2), speed=10000, mau=TEN, fixed=SIX,
@@ -84,13 +88,15 @@ LINKS = (  # label of the fixed cable, ports at both ends, jack, metres, mau, sp
     ("N1", "Gi1/0/8", "Gi1/0/8", 1, 54.0, FAST, 100, SIX_A, SIX_A),
     ("N2", "Te1/1/4", "Te1/1/4", 2, 120.0, SHORT_REACH, 10000, {"category": "OM2"}, {"category": "OM2"}),
 )
+FED = Run("ns-cam-1", "camera", "00:30:de:10:00:31", "Gi1/0/1", 0, 0, (2, 0), watts=25.4, note="straight at the switch")
+"""In the nursery, without a panel: its switch has 30 W to give and warns at 80 %."""
 _PANELS = {"6A": "PP-A", "6": "PP-C", "8.1": "PP-E"}
 DAMAGED = "Gi1/0/3"
 
 
 def documented() -> PatchMap:
     """The hatchery as its map has it, and as it is."""
-    ports = (*(f"Gi1/0/{n}" for n in range(1, 13)), *(f"Te1/1/{n}" for n in range(1, 5)))
+    ports = tuple(_names())
     site = PatchMap(site="Saltmarsh hatchery")
     for name, room, rack in (("hatch-1", HATCHERY, "H1"), ("nurs-1", NURSERY, "N1")):
         site.switches.append(Switch(name=name, room=room, rack=rack, unit="20", ports=ports))
@@ -113,6 +119,12 @@ def documented() -> PatchMap:
             row = {"length_m": 1.0, **cords, **more}
             site.cords.append(Cord(label=f"{label}{side}", a=end(f"{switch}:{port}"), b=end(f"{panel}:{jack}"), **row))
     _spare_fibre(site)
+    site.cords.append(
+        Cord(
+            label="NC1", a=end(f"nurs-1:{FED.port}"), b=end(FED.device), length_m=FED.cords_m[0], gauge_awg=24, **SIX_A
+        )
+    )
+    site.devices.append(Device(name=FED.device, kind=FED.kind, macs=(FED.mac,), room=NURSERY, note=FED.note))
     return site
 
 
@@ -162,7 +174,8 @@ def before() -> Snapshot:
 
 
 def now() -> Snapshot:
-    """Tonight: 2 GB more on the damaged channel, 3400 of its frames broken; 57 late collisions at the pump."""
+    """Tonight: 2 GB more on the damaged channel, 3400 of its frames broken; 57 late collisions at the pump, and 19
+    frames there that end within an octet."""
     return _snapshot(TAKEN, UPTIME + 24 * 3600 * 100, fcs=3412, late=57, octets=42_000_000_000)
 
 
@@ -170,6 +183,7 @@ def _snapshot(at: datetime, uptime: int, *, fcs: int, late: int, octets: int) ->
     hatch = _switch("hatch-1", "d0:43:1e:70:00:00", at, uptime)
     hatch.ports = list(_hatchery_ports(fcs, late, octets))
     hatch.sightings = [Sighting(run.mac, 10, run.port, "learned", "dot1q") for run in RUNS]
+    hatch.sightings.append(Sighting(FED.mac, 10, "Te1/1/4", "learned", "dot1q"))
     hatch.neighbours = [_switch_neighbour("nurs-1", a, b) for _, a, b, *_ in LINKS]
     hatch.neighbours.append(
         Neighbour(port="Gi1/0/7", chassis_id=RUNS[6].mac, chassis_id_kind="macAddress", port_id="eth0",
@@ -180,8 +194,11 @@ def _snapshot(at: datetime, uptime: int, *, fcs: int, late: int, octets: int) ->
     nursery = _switch("nurs-1", "d0:43:1e:71:00:00", at, uptime)
     lit = {b: (mau, speed) for _, _, b, _, _, mau, speed, _, _ in LINKS}
     nursery.ports = [_port(name, *lit.get(name, (0, 0))) for name in _names()]
+    nursery.ports[0] = _port(FED.port, FED.mau, FED.speed).model_copy(update={"power": _power(FED.watts)})
+    nursery.power_groups = [PowerGroup(group=1, budget_watts=30, used_watts=25.4, state="on", warn_percent=80)]
     nursery.neighbours = [_switch_neighbour("hatch-1", b, a) for _, a, b, *_ in LINKS]
     nursery.sightings = [Sighting(run.mac, 10, "Te1/1/4", "learned", "dot1q") for run in RUNS]
+    nursery.sightings.append(Sighting(FED.mac, 10, FED.port, "learned", "dot1q"))
     return Snapshot(
         site="Saltmarsh hatchery", made_by="tests.worlds.cable_limits", started=at, finished=at + timedelta(seconds=3),
         switches=[hatch, nursery],
@@ -189,7 +206,7 @@ def _snapshot(at: datetime, uptime: int, *, fcs: int, late: int, octets: int) ->
 
 
 def _names() -> Iterator[str]:
-    yield from (f"Gi1/0/{n}" for n in range(1, 13))
+    yield from (f"Gi1/0/{n}" for n in range(1, 17))
     yield from (f"Te1/1/{n}" for n in range(1, 5))
 
 
@@ -204,6 +221,7 @@ def _hatchery_ports(fcs: int, late: int, octets: int) -> Iterator[Port]:
             port.counters["fcs_errors"] = fcs
         if run and run.mau == 15:
             port.counters["late_collisions"] = late
+            port.counters["alignment_errors"] = late // 3
             port.duplex = "half"
         if name.startswith("Gi"):
             port.power = _power(run.watts if run else 0.0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -95,6 +96,15 @@ def test_warm_cable_is_allowed_less_length(celsius: float, length: float, fit: F
 
 def test_no_figure_for_warm_screened_cable_is_invented() -> None:
     assert judged(parts({"temperature_c": 40}, {}), Aspect.WARMTH).fit is Fit.UNKNOWN
+
+
+def test_a_long_cord_counts_at_the_outlet_and_not_at_the_panel() -> None:
+    # siemon.com, TIA-568-B.1: 22 m at the outlet; 25 m of 24 AWG are well within the budget of 50 m of fixed cable.
+    made = parts({}, {"length_m": 25})
+    assert [j.fit for j in judge_channel(made, LIMITS, 1000, 30) if j.aspect is Aspect.WORK_AREA] == []
+    found = judged(replace(made, work_area=made.cords), Aspect.WORK_AREA)
+    assert (found.fit, found.because) == (Fit.FAIL, "cord C0 has 25 m at the outlet; 22 m are the most there")
+    assert judged(made, Aspect.CORDS).fit is Fit.PASS
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from reconcile.limits.copper import (
     is_hint,
     judge_lengths,
     judge_speed,
+    judge_work_area,
     lowest,
 )
 from reconcile.limits.fibre import grade, judge_joint, judge_polarity, judge_reach
@@ -29,20 +30,29 @@ def test_permanent_link_and_channel_maximum() -> None:
 
 
 @pytest.mark.parametrize(
-    ("fixed", "gauge", "cords"),
+    ("fixed", "gauge", "cords", "channel"),
     [
         # C = (102 - H) / (1 + D); D 0.2 and 0.5 siemon.com, D 0.95 from TIA-568.2-D as told by cablinginstall.com
-        (90, 24, 10.0),
-        (80, 24, 18.33),
-        (70, 24, 26.67),
-        (90, 26, 8.0),
-        (75, 26, 18.0),
-        (82.5, 28, 10.0),  # worked example of cablinginstall.com: 82.5 m with 10 m of 28 AWG
-        (90, 28, 6.15),  # the same source: 6 m at 90 m
+        (90, 24, 10.0, 100.0),  # the whole channel and its cords: maxxam.co.uk, siemon.com
+        (80, 24, 18.33, 98.33),
+        (70, 24, 26.67, 96.67),
+        (90, 26, 8.0, 98.0),
+        (75, 26, 18.0, 93.0),
+        (82.5, 28, 10.0, 92.5),  # worked example of cablinginstall.com: 82.5 m with 10 m of 28 AWG
+        (90, 28, 6.15, 96.15),  # the same source: 6 m at 90 m
+        (90, 22, 10.0, 100.0),  # as 24 AWG, from memory
     ],
 )
-def test_cord_budget_by_gauge(fixed: float, gauge: int, cords: float) -> None:
-    assert cord_budget(fixed, gauge, LIMITS) == pytest.approx(cords, abs=0.01)
+def test_cord_budget_by_gauge(fixed: float, gauge: int, cords: float, channel: float) -> None:
+    budget = cord_budget(fixed, gauge, LIMITS)
+    assert budget == pytest.approx(cords, abs=0.01)
+    assert fixed + (budget or 0) == pytest.approx(channel, abs=0.01)
+    assert channel <= LIMITS["channel length"].value
+
+
+def test_the_budget_at_90_metres_is_the_ten_metres_of_the_rule() -> None:
+    # siemon.com: 10 m of cords in all at 90 m of fixed cable.
+    assert cord_budget(90, 24, LIMITS) == pytest.approx(LIMITS["cords at 90 m of fixed cable"].value)
 
 
 @pytest.mark.parametrize(("total", "room"), [(90, 3), (85, 7), (80, 11), (75, 15), (70, 20)])
@@ -83,7 +93,14 @@ def test_cords_of_two_gauges_each_take_their_own_share() -> None:
         (10000, "6A", 100, Fit.PASS),  # kb.wisc.edu; IANA-MAU-MIB type 54: Category 6A or better
         (10000, "5E", 10, Fit.FAIL),  # intelek.eu: not supported
         (25000, "8", 30, Fit.PASS),  # siemon.com, belden.com
+        (25000, "8", 31, Fit.FAIL),
+        (40000, "8", 30, Fit.PASS),
         (40000, "8", 31, Fit.FAIL),
+        (40000, "6A", 10, Fit.FAIL),
+        (10, "3", 100, Fit.PASS),  # kb.wisc.edu
+        (100, "5", 100, Fit.PASS),
+        (100, "3", 10, Fit.FAIL),
+        (10000, "6A", 101, Fit.FAIL),
         (1000, "5", 100, Fit.PASS),  # IANA-MAU-MIB: four-pair Category 5
         (2500, "5E", 100, Fit.WARN),  # siemon.com: defined use cases only
         (5000, "6", 100, Fit.WARN),
@@ -134,6 +151,13 @@ def test_the_percentage_rule_gives_a_little_less_than_the_table() -> None:
         ("10GBASE-SR", "OM1", 33), ("10GBASE-SR", "OM2", 82), ("10GBASE-SR", "OM3", 300), ("10GBASE-SR", "OM4", 400),
         ("1000BASE-SX", "OM1", 275), ("1000BASE-SX", "OM2", 550),
         ("40GBASE-SR4", "OM3", 100), ("40GBASE-SR4", "OM4", 150),
+        # ICT Today 2018: no advantage of OM5 for existing applications
+        ("10GBASE-SR", "OM5", 400), ("40GBASE-SR4", "OM5", 150),
+        # trade press; IANA-MAU-MIB type 49 says 10 km in its text
+        ("10GBASE-LRM", "OM1", 220), ("10GBASE-LRM", "OM2", 220), ("10GBASE-LRM", "OM3", 220),
+        ("1000BASE-LX", "OM1", 550), ("1000BASE-LX", "OM2", 550), ("1000BASE-LX10", "OS2", 10_000),
+        ("10GBASE-LR", "OS2", 10_000), ("40GBASE-LR4", "OS2", 10_000), ("100GBASE-LR4", "OS1", 10_000),
+        ("10GBASE-ER", "OS2", 40_000),
     ],
 )  # fmt: skip
 def test_fibre_reach(application: str, fibre: str, reach: float) -> None:
@@ -168,20 +192,40 @@ def test_power_classes(power_class: int, supply: float, device: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("power_class", "kind", "amperes", "pairsets"),
-    [(3, 1, 0.35, 1), (4, 2, 0.6, 1), (6, 3, 0.6, 2), (8, 4, 0.865, 2)],
-)
-def test_class_table_agrees_with_ohms_law(power_class: int, kind: int, amperes: float, pairsets: int) -> None:
-    # P_device = P_switch - n I^2 R with R 20 ohm (type 1) or 12.5 ohm (others) per pairset; currents from the type
-    # table, class 8 from its 90 W at 52 V over two pairsets.
-    left = at_device(LIMITS[f"class {power_class} at the switch"].value, amperes, pairsets, PAIRSET_OHM[kind])
-    assert left == pytest.approx(LIMITS[f"class {power_class} at the device"].value, abs=0.1)
+    ("power_class", "kind", "volts", "pairsets", "left"),
+    [(3, 1, 44, 1, 12.95), (4, 2, 50, 1, 25.5), (5, 3, 50, 2, 39.94), (6, 3, 50, 2, 51.0), (7, 4, 52, 2, 62.0),
+     (8, 4, 52, 2, 71.28)],
+)  # fmt: skip
+def test_class_table_agrees_with_ohms_law(
+    power_class: int, kind: int, volts: float, pairsets: int, left: float
+) -> None:
+    # P_device = P_switch - n I^2 R: the lowest voltage of the type drives the largest current (IEEE 802.3af/at/bt: 44,
+    # 50 and 52 V at the switch), R 20 ohm (type 1) or 12.5 ohm (others) per pairset. Class 6: 2 x 0.6^2 x 12.5 = 9 W.
+    supply = LIMITS[f"class {power_class} at the switch"].value
+    found = at_device(supply, supply / volts / pairsets, pairsets, PAIRSET_OHM[kind])
+    assert found == pytest.approx(left, abs=0.03)
+    assert found == pytest.approx(LIMITS[f"class {power_class} at the device"].value, abs=0.1)
 
 
-def test_370_watts_feed_24_of_class_3_and_not_13_of_class_4() -> None:
-    # Arithmetic: 24 x 15.4 = 369.6 W; 13 x 30 = 390 W.
-    assert judge_budget(Budget(370, planned_watts([3] * 24, LIMITS), None)).fit is Fit.PASS
-    assert judge_budget(Budget(370, planned_watts([4] * 13, LIMITS), None)).fit is Fit.WARN
+@pytest.mark.parametrize(("power_class", "kind", "amperes"), [(3, 1, 0.35), (4, 2, 0.6), (6, 3, 0.6), (8, 4, 0.96)])
+def test_no_class_drives_more_than_its_type_allows_in_a_pairset(power_class: int, kind: int, amperes: float) -> None:
+    # IEEE 802.3af/at/bt as tabled in the same manual: 350, 600, 600 and 960 mA.
+    volts, pairsets = {1: (44, 1), 2: (50, 1), 3: (50, 2), 4: (52, 2)}[kind]
+    assert LIMITS[f"class {power_class} at the switch"].value / volts / pairsets <= amperes + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("supply", "power_class", "ports", "planned", "fit"),
+    [
+        (370, 3, 24, 369.6, Fit.PASS), (370, 4, 12, 360, Fit.PASS), (370, 4, 13, 390, Fit.WARN),
+        (740, 3, 48, 739.2, Fit.PASS), (740, 4, 24, 720, Fit.PASS), (740, 4, 25, 750, Fit.WARN),
+    ],
+)  # fmt: skip
+def test_what_usual_supplies_feed(supply: float, power_class: int, ports: int, planned: float, fit: Fit) -> None:
+    # Arithmetic from the class table.
+    watts = planned_watts([power_class] * ports, LIMITS)
+    assert watts == pytest.approx(planned)
+    assert judge_budget(Budget(supply, watts, None)).fit is fit
 
 
 def test_the_switch_s_own_warning_level_counts() -> None:
@@ -213,6 +257,27 @@ def test_unscreened_cable_of_6_mm_is_bent_by_24_mm_at_least() -> None:
     assert LIMITS["bend radius of unscreened cable"].value * 6 == 24
 
 
+@pytest.mark.parametrize(
+    ("limit", "value"),
+    [
+        ("bend radius of multipair cable", 10), ("bend radius of a fibre cord", 25),  # etcconnect.com; TIA-568.0-D
+        ("bend radius of fibre cable at rest", 10),  # hugheselectronics.co.uk
+        ("pull on a cable of four pairs", 110), ("pull on a cable of two or four fibres", 222),  # Black Box guide
+        ("untwisting where a pair ends", 13),  # Netgear guide
+        ("rise in a bundle", 15),  # TSB-184-A as told by a Panduit paper
+    ],
+)  # fmt: skip
+def test_what_cable_bears(limit: str, value: float) -> None:
+    assert LIMITS[limit].value == value
+    assert LIMITS[limit].standing is Standing.RESTATED
+
+
+def test_pulls_in_newtons_are_those_printed_in_pounds() -> None:
+    # 25 and 50 pound-force; one is 4.448 N.
+    for limit, pounds in (("pull on a cable of four pairs", 25), ("pull on a cable of two or four fibres", 50)):
+        assert LIMITS[limit].value == pytest.approx(pounds * 4.448, abs=1.5)
+
+
 def test_loop_resistance_of_channel_and_permanent_link() -> None:
     # flukenetworks.com, belden.com.
     assert LIMITS["copper loop resistance, channel"].value == 25
@@ -224,6 +289,26 @@ def test_a_supply_of_60_watts_is_below_the_reach_of_the_code_s_own_table() -> No
     above = LIMITS["supply above which the local code has rules of its own"].value
     assert not LIMITS["class 6 at the switch"].value > above
     assert LIMITS["class 8 at the switch"].value > above
+
+
+@pytest.mark.parametrize(
+    ("metres", "gauge", "fit", "standing"),
+    [
+        # TIA-568-B.1 as told by siemon.com: 22 m of 24 AWG; 17 m of 26 AWG from memory.
+        (22, 24, Fit.PASS, Standing.RESTATED), (22.5, 24, Fit.FAIL, Standing.RESTATED),
+        (17, 26, Fit.PASS, Standing.MEMORY), (18, 26, Fit.FAIL, Standing.MEMORY),
+        (23, 26, Fit.FAIL, Standing.RESTATED),  # more than any gauge may have
+        (23, None, Fit.FAIL, Standing.RESTATED), (18, None, Fit.UNKNOWN, Standing.RESTATED),
+        (15, None, Fit.PASS, Standing.RESTATED), (23, 28, Fit.FAIL, Standing.RESTATED),
+    ],
+)  # fmt: skip
+def test_the_cord_at_an_outlet_has_an_end_however_short_the_fixed_cable(
+    metres: float, gauge: int | None, fit: Fit, standing: Standing
+) -> None:
+    judged = judge_work_area(metres, gauge, LIMITS)
+    assert judged.fit is fit
+    assert judged.limit is not None
+    assert judged.limit.standing is standing
 
 
 def test_the_longest_work_area_cords() -> None:
