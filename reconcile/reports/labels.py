@@ -37,8 +37,10 @@ LARGEST_TEXT, SMALLEST_TEXT = 11.0, 4.5
 """Points; what does not fit at the smallest is cut off on the label, and told."""
 
 _CAUTION_POINTS = 5.0
+_MORE_POINTS = 8.0  # of the second line, where there is room for it
+_WHOLE = 9.0  # points above which a line breaks at blanks alone, so that a name and its position stay together
 _READABLE = 7.0  # points at which a name had better stay on one line than be larger
-_BREAKS = re.compile(r"[^ :]*(?::|[ ]+|$)")
+_AT_BLANKS, _AT_COLONS = re.compile(r"[^ ]*(?:[ ]+|$)"), re.compile(r"[^ :]*(?::|[ ]+|$)")
 _LEADING = 1.15
 _BODY, _BOLD = "toneout-body", "toneout-bold"
 
@@ -152,7 +154,8 @@ def _draw_texts(canvas: Canvas, tag: Tag, x: float, top: float, width: float, he
     _lines(canvas, lines, _BOLD, points, x, top)
     if more:
         below = top - _tall(lines, points)
-        _lines(canvas, [_cut(more, _BODY, SMALLEST_TEXT + 1, width, sure=False)], _BODY, SMALLEST_TEXT + 1, x, below)
+        size = _second(more, width, below - foot)
+        _lines(canvas, [_cut(more, _BODY, size, width, sure=False)], _BODY, size, x, below)
 
 
 def _lines(canvas: Canvas, lines: Sequence[str], font: str, points: float, x: float, top: float) -> None:
@@ -161,14 +164,23 @@ def _lines(canvas: Canvas, lines: Sequence[str], font: str, points: float, x: fl
         canvas.drawString(x, top - number * points * _LEADING + 0.25 * points, line)
 
 
+def _second(more: str, width: float, height: float) -> float:
+    """Points for the second line: as large as the label has room for, and not below the smallest."""
+    points = min(_MORE_POINTS, height / _LEADING)
+    while points > SMALLEST_TEXT + 1 and _wide(more, _BODY, points) > width:
+        points -= 0.5
+    return max(points, SMALLEST_TEXT + 1)
+
+
 def _fit(text: str, width: float, height: float) -> tuple[float, list[str]]:
     """The largest size at which the text fits, with its lines. Names stay whole as long as that is readable."""
     sizes = [LARGEST_TEXT - step / 2 for step in range(int((LARGEST_TEXT - SMALLEST_TEXT) * 2) + 1)]
-    whole = [points for points in sizes if points >= _READABLE]
-    for points in whole:
-        lines = _wrap(text, points, width)
-        if _tall(lines, points) <= height and all(_wide(one, _BOLD, points) <= width for one in _pieces(text)):
-            return points, lines
+    for breaks, least in ((_AT_BLANKS, _WHOLE), (_AT_COLONS, _READABLE)):
+        for points in (size for size in sizes if size >= least):
+            lines = _wrap(text, points, width, breaks)
+            whole = all(_wide(one.rstrip(), _BOLD, points) <= width for one in breaks.findall(text))
+            if whole and _tall(lines, points) <= height:
+                return points, lines
     for points in sizes:
         lines = _wrap(text, points, width)
         if _tall(lines, points) <= height:
@@ -180,15 +192,11 @@ def _tall(lines: Sequence[str], points: float) -> float:
     return len(lines) * points * _LEADING
 
 
-def _pieces(text: str) -> list[str]:
-    """Where a line may end: after blanks, and after the colon between a name and its position."""
-    return _BREAKS.findall(text)
-
-
-def _wrap(text: str, points: float, width: float) -> list[str]:
-    """Lines in bold type; a piece that is wider than the label breaks wherever it has to."""
+def _wrap(text: str, points: float, width: float, breaks: re.Pattern[str] = _AT_COLONS) -> list[str]:
+    """Lines in bold type, which end after a piece that `breaks` finds: after blanks, or also after the colon between
+    a name and its position. A piece that is wider than the label breaks wherever it has to."""
     lines = [""]
-    for piece in _pieces(text):
+    for piece in breaks.findall(text):
         if lines[-1] and _wide((lines[-1] + piece).rstrip(), _BOLD, points) > width:
             lines.append("")
         if _wide(piece.rstrip(), _BOLD, points) <= width:

@@ -55,6 +55,12 @@ def test_every_label_bears_its_text_and_a_code_of_the_same_text(stock: Stock) ->
     assert all(tag.text.replace(" ", "") in shown for tag in tags)
 
 
+def test_a_name_and_its_position_stay_on_one_line_where_there_is_room_for_them() -> None:
+    printed = render([Tag("PP-A:10 > WL-05:2")], replace(FLAT, label=(66.0, 25.4), printed=25.4))
+    assert "WL-05:2" in text_of(printed)
+    assert "PP-A:10" in text_of(printed)
+
+
 def test_labels_fill_a_sheet_in_rows_and_go_on_to_the_next() -> None:
     each = FLAT.columns * FLAT.rows
     printed = render([Tag(f"PP-A:{n}") for n in range(each + 1)], FLAT)
