@@ -23,7 +23,7 @@ def check(
 ) -> None:
     """List every fault of the patch map and of toneout.toml.
 
-    No switch is asked.
+    No switch is asked. Gaps that a draft left to be filled are listed too, and are no faults.
 
     Exit code 0: none. 1: warnings only. 2: rows that cannot be used.
     """
@@ -36,11 +36,14 @@ def check(
         return
     from reconcile.channels import resolve
     from reconcile.limits.faults import limit_faults
+    from reconcile.patchmap.to_fill import still_to_fill
 
     here = open_site(context, site)
     patch_map, faults = read_and_check(here)
-    faults = (*faults, *limit_faults(resolve(patch_map), here.limits))
-    most = None if every else checked.MOST_ALIKE
-    show(checked.render(patch_map, faults, form.value, width=columns(out), colour=coloured(out), most=most), out)
+    channels = resolve(patch_map)
+    faults = (*faults, *limit_faults(channels, here.limits))
+    gaps, most = still_to_fill(patch_map, channels), None if every else checked.MOST_ALIKE
+    found = checked.render(patch_map, faults, form.value, gaps, width=columns(out), colour=coloured(out), most=most)
+    show(found, out)
     if faults:
         raise typer.Exit(COULD_NOT_RUN if any(fault.severity.value == "error" for fault in faults) else DRIFT)

@@ -33,7 +33,7 @@ class ToFill(NamedTuple):
 
 
 def still_to_fill(patch_map: PatchMap, channels: Channels) -> tuple[ToFill, ...]:
-    """Every row with gaps, in the order of the tables."""
+    """Every row with gaps, in the order of files, sheets and rows."""
     rows = (row for row in patch_map.rows() if not isinstance(row, (Panel, Outlet)))
     found = []
     for row in rows:
@@ -41,7 +41,7 @@ def still_to_fill(patch_map: PatchMap, channels: Channels) -> tuple[ToFill, ...]
         columns = tuple(word for word in _words(marks) if not _is_there(word, row, channels))
         if columns:
             found.append(ToFill(row.origin, _about(row), columns))
-    return tuple(found)
+    return tuple(sorted(found, key=lambda gap: (gap.origin.file, gap.origin.sheet, gap.origin.row or 0, gap.about)))
 
 
 def _words(marks: str) -> list[str]:

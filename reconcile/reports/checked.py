@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from reconcile.patchmap.columns import ColumnHelp
 from reconcile.patchmap.model import Fault, PatchMap, Severity
+from reconcile.patchmap.to_fill import TO_FILL, ToFill, columns_counted
 from reconcile.reports import as_json
 from reconcile.reports.as_csv import table
 from reconcile.reports.layout import Sheet
@@ -21,19 +22,23 @@ def render(
     patch_map: PatchMap | None,
     faults: Sequence[Fault],
     form: str,
+    gaps: Sequence[ToFill] = (),
     *,
     width: int = 80,
     colour: bool = False,
     most: int | None = MOST_ALIKE,
 ) -> str:
-    """Every fault. `patch_map` is None when it could not be read at all; `form` is text, json or csv. The text lists
-    `most` faults of a kind in each file, all of them where that is None."""
+    """Every fault, and what a person has still to fill in. `patch_map` is None when it could not be read at all; `form`
+    is text, json or csv. The text lists `most` faults of a kind in each file, all of them where that is None."""
     if form == "csv":
-        return table(FAULT_COLUMNS, (list(_fields(fault).values()) for fault in faults))
+        return table(FAULT_COLUMNS, (list(row.values()) for row in (*map(_fields, faults), *map(_gap_fields, gaps))))
     if form == "json":
-        return as_json.plain({"schema_version": 1, "rows": _rows(patch_map), "faults": [_fields(f) for f in faults]})
+        to_fill = [{"record": str(g.origin), "about": g.about, "columns": list(g.columns)} for g in gaps]
+        found = {"rows": _rows(patch_map), "faults": [_fields(f) for f in faults], "to_fill": to_fill}
+        return as_json.plain({"schema_version": 1, **found})
     sheet = Sheet(width, colour=colour)
     _faults(sheet, faults, most)
+    _gaps(sheet, gaps, most)
     sheet.gap()
     _summary(sheet, patch_map, faults)
     return str(sheet)
@@ -89,6 +94,26 @@ def _more_like(faults: Sequence[Fault]) -> str:
     rows = [fault.origin.row for fault in faults if fault.origin.row is not None]
     where = f", in rows {min(rows)} to {max(rows)}" if rows else ""
     return f"and {counted(len(faults), f'more {faults[0].severity.value}')} of the kind {faults[0].code}{where}"
+
+
+def _gaps(sheet: Sheet, gaps: Sequence[ToFill], most: int | None) -> None:
+    """Rows that a person has still to complete, and how many there are of each column."""
+    if not gaps:
+        return
+    sheet.heading("Still to fill in")
+    counts = ", ".join(f"{column} {number}" for column, number in columns_counted(gaps))
+    sheet.say(f"{counted(len(gaps), 'row')}: {counts}. A gap is no fault; what does not apply, delete from its cell.")
+    sheet.gap()
+    for gap in gaps[:most]:
+        sheet.row(f"row {gap.origin.row}", f"{gap.about}: {', '.join(gap.columns)}")
+    if most is not None and len(gaps) > most:
+        sheet.say(f"and {counted(len(gaps) - most, 'more row')} (toneout check --all lists them)", depth=1)
+
+
+def _gap_fields(gap: ToFill) -> dict[str, str]:
+    row = "" if gap.origin.row is None else str(gap.origin.row)
+    told = ("to fill", f"{gap.about}: {', '.join(gap.columns)}", "fill these columns in, or delete the word", "to-fill")
+    return dict(zip(FAULT_COLUMNS, (gap.origin.file, gap.origin.sheet, row, TO_FILL, *told), strict=True))
 
 
 def _place(fault: Fault) -> str:
