@@ -41,16 +41,20 @@ def find_links(scene: Scene) -> Links:
 
 
 def _pairs(scene: Scene, shared: set[PortRef]) -> Iterator[tuple[PortRef, PortRef]]:
-    """Two groups that certainly face one another, and are of two switches."""
+    """Two groups of two switches that certainly face one another: proved, or each announces itself to the other, which
+    no bridge passes on (IEEE 802.1Q table 8-1), even where nobody tells whether the link carries traffic."""
     for spot in scene.spots.values():
         uplink = spot.uplink
-        if uplink is None or uplink.there is None or uplink.grade is not Grade.CERTAIN or spot.group in shared:
+        if uplink is None or uplink.there is None or spot.group in shared:
             continue
         there = scene.spots.get(scene.group(uplink.there))
         if there is None or there.group.switch == spot.group.switch:
             continue
         back = there.uplink
-        if back is None or back.there is None or scene.group(back.there) == spot.group:
+        returned = back is not None and back.there is not None and scene.group(back.there) == spot.group
+        mutual = returned and back is not None and {back.source, uplink.source} <= {"lldp", "cdp"}
+        unanswered = back is None or back.there is None
+        if mutual or (uplink.grade is Grade.CERTAIN and (returned or unanswered)):
             yield (min(spot.group, there.group), max(spot.group, there.group))
 
 
