@@ -86,7 +86,7 @@ def draft(
     if form is DraftFormat.JSON:
         show(as_json.render(made))
     else:
-        show(told(made, ", ".join(map(str, written)), width=columns(None), colour=coloured(None)))
+        show(told(made, ", ".join(map(_shown, written)), width=columns(None), colour=coloured(None)))
         show(_next_steps(here, map_form, target))
     if any(point.not_looked_at for point in made.open):
         raise typer.Exit(NOT_ALL_SEEN)
@@ -131,6 +131,12 @@ def _write_new(path: Path, content: bytes) -> None:
         os.link(scratch, path)
     finally:
         scratch.unlink(missing_ok=True)
+
+
+def _shown(path: Path) -> str:
+    """As somebody would type it from here."""
+    absolute, here = path.absolute(), Path.cwd()
+    return str(absolute.relative_to(here) if absolute.is_relative_to(here) else path)
 
 
 def _next_steps(site: Site, form: MapForm, target: Path) -> str:

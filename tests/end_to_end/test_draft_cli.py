@@ -138,3 +138,9 @@ def test_the_same_snapshot_gives_the_same_file(site: Path) -> None:
     for name in ("one.csv", "two.csv"):
         assert toneout("draft", "--out", name).exit_code == 0
     assert (site / "one.csv").read_bytes() == (site / "two.csv").read_bytes()
+
+
+def test_the_readme_shows_what_the_demo_prints(site: Path) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    shown = readme.partition("## A first map")[2].partition("```text\n")[2].partition("```")[0]
+    assert toneout("draft").stdout.startswith(shown)
