@@ -115,7 +115,7 @@ def _names(picture: Picture) -> Iterator[str]:
 def _links(picture: Picture) -> dict[_Link, str]:
     """Every link between two switches by its two ends, and who knows of it."""
     documented = dict.fromkeys(_documented(picture))
-    seen = dict.fromkeys(_seen(picture))
+    seen = dict.fromkeys(_as_documented(link, documented) for link in _seen(picture))
     states: dict[_Link, str] = {}
     for link in (*documented, *seen):
         if len(link) < 2:
@@ -136,6 +136,16 @@ def _documented(picture: Picture) -> Iterator[_Link]:
                 picture.port_of(end) or PortRef(picture.switch_of(end), end.position)
                 for end in (channel.port, channel.far_port)
             )
+
+
+def _as_documented(link: _Link, documented: Iterable[_Link]) -> _Link:
+    """A seen link of which one end is a switch without its port: the documented link that it can only be, if any."""
+    bare = next((end for end in link if not end.port), None)
+    if bare is None:
+        return link
+    rest = link - {bare}
+    fitting = (one for one in documented if rest < one and {fold(e.switch) for e in one - rest} == {fold(bare.switch)})
+    return next(fitting, link)
 
 
 def _seen(picture: Picture) -> Iterator[_Link]:

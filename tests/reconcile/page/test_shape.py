@@ -66,6 +66,44 @@ def test_a_loop_of_cords_between_ports_of_one_switch_that_is_seen_draws_no_link_
     assert [box.name for box in page.shape.boxes] == ["sw-a"]
 
 
+def test_a_replugged_uplink_is_drawn_where_it_is_and_where_the_map_has_it() -> None:
+    lines = {line.words: line.state for line in shape_of(saltmarsh().picture).lines}
+    assert lines["core-1 port Ethernet3 to acc-2 port 24"] == "only in the map"
+    assert lines["core-1 port Ethernet6 to acc-2 port 24"] == "only seen"
+    assert lines["core-1 port Ethernet2 to acc-1 port Gi1/0/24"] == "as documented"
+
+
+def test_a_documented_link_to_a_switch_that_did_not_answer_was_not_looked_at() -> None:
+    patch_map = site(cords=[("sw-a:p1", "sw-b:p1")])
+    shape = shape_of(compare(patch_map, snapshot(answer("sw-a", [port("p1")]), failed=["sw-b"])).picture)
+    assert [line.state for line in shape.lines] == ["not looked at"]
+    assert {box.name: box.state for box in shape.boxes} == {"sw-a": "answered", "sw-b": "did not answer"}
+
+
+def test_a_silent_switch_that_its_neighbour_names_is_joined_as_documented() -> None:
+    """It tells no port of its own, and its neighbour may have been given none by it."""
+    patch_map = site(cords=[("sw-a:p1", "sw-b:p9")])
+    named = Neighbour(port="p1", system_name="sw-b", capabilities=["bridge"], chassis_id="sw-b")
+    seen = snapshot(answer("sw-a", [port("p1")], neighbours=[named]), failed=["sw-b"])
+    lines = shape_of(compare(patch_map, seen).picture).lines
+    assert [(line.words, line.state) for line in lines] == [("sw-a port p1 to sw-b port p9", "as documented")]
+
+
+def test_a_switch_that_nobody_wrote_down_is_drawn_when_another_one_names_it() -> None:
+    stranger = Neighbour(port="p1", system_name="attic", port_id="9", capabilities=["bridge"], chassis_id="attic")
+    shape = shape_of(
+        compare(site(switches="sw-a"), snapshot(answer("sw-a", [port("p1")], neighbours=[stranger]))).picture
+    )
+    assert {box.name: box.state for box in shape.boxes} == {"sw-a": "answered", "attic": "not asked"}
+    assert [line.state for line in shape.lines] == ["only seen"]
+
+
+def test_a_port_that_is_documented_as_plugged_into_itself_or_its_own_switch_draws_no_link() -> None:
+    patch_map = site(cords=[("sw-a:p1", "sw-a:p1"), ("sw-a:p2", "sw-a:p3")], switches="sw-a")
+    ports = [port(name) for name in ("p1", "p2", "p3")]
+    assert shape_of(compare(patch_map, snapshot(answer("sw-a", ports))).picture).lines == ()
+
+
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(small_worlds(least_devices=1), st.data())
 def test_any_small_network_is_drawn_after_any_move_and_with_a_made_up_cord(small: Small, data: st.DataObject) -> None:
