@@ -52,11 +52,12 @@ def adopt(
     ] = None,
     site: SiteOption = None,
 ) -> None:
-    """Let the map follow the network: the other direction of `toneout todo`.
+    """Let the map follow the network, in your own files.
 
-    Everything that a cause explains is adopted together. The change is shown line by line, and asked for; then your
-    own files are edited in their own form, and the former ones kept beside them. A change that would leave the map
-    with new faults is not written, nor is a guess: what nobody could see has to be said with --at, --name or --off.
+    The other direction of `toneout todo`. What one cause explains is adopted together. The change is shown line by
+    line, and asked for; then your own files are edited in their own form, and the former ones kept beside them. A
+    change that would leave the map with new faults is not written, nor is a guess: what nobody could see has to be
+    said with --at, --name or --off.
 
     Exit code 0: written, or shown with --dry-run. 1: shown, and not written.
     """
