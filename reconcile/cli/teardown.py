@@ -13,6 +13,11 @@ from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, c
 from reconcile.cli.streams import coloured, columns, say, show, write_whole
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+    from collectors.snapshot import Snapshot
+    from reconcile.patchmap.model import PatchMap
     from reconcile.site import Site
     from reconcile.teardown.model import KeptPlan
 
@@ -58,13 +63,28 @@ def teardown(
         raise typer.BadParameter("say what is to be torn down, or --after to check what was")
     patch_map, _ = open_map(here)
     seen = load_snapshot(snapshot or latest(here))
-    plan = plan_teardown(words, look(patch_map, seen), start=start)
+    plan = plan_teardown(words, look(patch_map, seen), start=start, last_seen=_last_seen(here, patch_map, seen))
     _plan_path(here).parent.mkdir(exist_ok=True)
     save_snapshot(seen, _before_path(here))
     write_whole(_plan_path(here), KeptPlan(plan=plan, patch_map=patch_map).model_dump_json() + "\n")
     show(report.render(plan, form.value, width=columns(out), colour=coloured(out)), out)
     say(f"toneout: the plan is kept in {_plan_path(here)}; when it is done: toneout teardown --after")
     raise typer.Exit(plan.exit_code)
+
+
+def _last_seen(site: Site, patch_map: PatchMap, seen: Snapshot) -> Mapping[str, datetime]:
+    """What the nights before know. A history that cannot be read is told, and is no reason to refuse the plan."""
+    from reconcile.errors import HistoryError
+    from reconcile.history.last_seen import last_seen
+    from reconcile.history.store import reading
+
+    macs = {mac for device in patch_map.devices for mac in device.macs}
+    try:
+        with reading(site.folder) as book:
+            return last_seen(book, macs, seen.finished) if book is not None else {}
+    except HistoryError as error:
+        say(f"toneout: {error}; when things were last seen is not told")
+        return {}
 
 
 def _check_after(

@@ -31,7 +31,8 @@ def plan_teardown(
 ) -> TeardownPlan:
     """What tearing down all that the words name would do. `start` is where the person sits who looks after it.
 
-    `last_seen` is by station address, from a history of earlier nights. Raises UsageError for an unknown name.
+    `last_seen` is by station address, and by port as SWITCH:PORT for its link, from a history of earlier nights.
+    Raises UsageError for an unknown name.
     """
     picture = seen.picture
     scope = read_scope(words, picture)
@@ -98,11 +99,20 @@ def _dark(one: Fallen, graph: Graph, seen: Look, last_seen: Mapping[str, datetim
     at = _at(one.node, graph) if one.node.kind != "switch" else ""
     alive = _alive(one.node, at, macs, seen)
     times = [last_seen[mac] for mac in macs if mac in last_seen]
+    if not times and at in last_seen and _alone_at(one.node, at, seen):
+        times = [last_seen[at]]  # never heard by any address: its link is the one sign of life
     return Dark(
         name=one.node.name, kind=one.node.kind, why=one.why, through=one.through, at=at, alive=alive, macs=macs,
         room=row.room if row else _room(at, seen),
         last_seen=picture.snapshot.finished if alive is Alive.HEARD else max(times, default=None),
     )  # fmt: skip
+
+
+def _alone_at(node: Node, at: str, seen: Look) -> bool:
+    """True when the link at this port is that of the device itself, and not of one that it is behind."""
+    port = next((ref for ref in seen.picture.channel_at if str(ref) == at), None)
+    channel = seen.picture.channel_at[port] if port else None
+    return channel is not None and channel.device is not None and fold(channel.device.name) == fold(node.name)
 
 
 def _dark_order(dark: Dark) -> tuple[object, ...]:

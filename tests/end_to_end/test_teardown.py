@@ -5,13 +5,16 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from collectors.snapshot_files import save_snapshot
 from tests.end_to_end.worlds_served import Worlds, run, served
 from tests.worlds import changes, saltmarsh
 from tests.worlds.model import World
+from tests.worlds.snapshots import snapshot_of
 
 BEFORE = saltmarsh.drifted()
 
@@ -108,3 +111,34 @@ def test_a_plan_that_was_damaged_is_told_with_its_field(site: Path) -> None:
     told = run(site, "teardown", "--after")
     assert told.exit_code == 2
     assert "teardown-plan.json: plan: " in told.stderr
+
+
+def test_when_something_was_last_alive_comes_from_the_nights_before(site: Path) -> None:
+    """One night everything is there; the next night two devices are off: one has an address, one never speaks."""
+    snapshots = site / "snapshots"
+    off = changes.unplug(changes.unplug(changes.unplug(BEFORE, "acc-1:Gi1/0/8"), "shed-1:ge-0/0/4"), "acc-1:Gi1/0/2")
+    first, second = (snapshot_of(world) for world in (BEFORE, off))
+    second = second.model_copy(update={"finished": first.finished + timedelta(days=1)})
+    for number, seen in enumerate((first, second)):
+        save_snapshot(seen, snapshots / f"night-{number}.json")
+        assert run(site, "nightly", "--snapshot", snapshots / f"night-{number}.json").exit_code in (0, 1, 3)
+    words = ["wl-freezer-1", "bs-wx-1", "wl-phone-1", "wl-ctd-1"]
+    planned = run(site, "teardown", *words, "--snapshot", snapshots / "night-1.json", "--format", "json")
+    dark = {one["name"]: one for one in json.loads(planned.stdout)["dark"]}
+    seen_on = {name: one["last_seen"] and datetime.fromisoformat(one["last_seen"]) for name, one in dark.items()}
+    assert seen_on == {
+        "wl-freezer-1": first.finished,
+        "bs-wx-1": first.finished,  # by its link: it has never been heard
+        "wl-phone-1": first.finished,
+        "wl-pc-1": first.finished,  # behind the telephone
+        "wl-ctd-1": second.finished,
+    }
+    told = run(site, "teardown", *words, "--snapshot", snapshots / "night-1.json").stdout
+    assert "wl-freezer-1, at acc-1:Gi1/0/8, wet lab, no link, last seen" in " ".join(told.split())
+
+
+def test_a_history_that_cannot_be_read_costs_its_dates_and_not_the_plan(site: Path) -> None:
+    (site / "history.sqlite").write_text("this is no database, however long it may be " * 50)
+    planned = run(site, "teardown", "WL-01")
+    assert planned.exit_code == 1  # the computer behind the telephone
+    assert "when things were last seen is not told" in " ".join(planned.stderr.split())
