@@ -75,14 +75,12 @@ class Watch:
 
 @pytest.fixture(scope="module")
 def written(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Comparison], Path]:
-    """Writes the page of a comparison once."""
-    files: dict[int, Path] = {}
+    """Writes the page of a comparison."""
 
     def write(comparison: Comparison) -> Path:
-        if id(comparison) not in files:
-            files[id(comparison)] = tmp_path_factory.mktemp("site") / "page.html"
-            files[id(comparison)].write_text(render(comparison), "utf-8")
-        return files[id(comparison)]
+        file = tmp_path_factory.mktemp("site") / "page.html"
+        file.write_text(render(comparison), "utf-8")
+        return file
 
     return write
 

@@ -10,10 +10,11 @@ import pytest
 from PIL import ImageChops
 from playwright.sync_api import Page, expect
 
-from reconcile.pipeline import Comparison
+from reconcile.pipeline import Comparison, compare
 from tests.browser.conftest import Open
 from tests.browser.layout import SOUND, VIEWS, breakage, each_view, serious_faults
 from tests.browser.sites import saltmarsh
+from tests.reconcile.handmade_network import answer, device, port, site, snapshot
 
 PHONE = {"width": 390, "height": 844}
 
@@ -79,6 +80,22 @@ def test_a_link_of_the_drawing_opens_its_channel(file: Path, visit: Open) -> Non
     page.get_by_role("button", name="core-1 port Ethernet6 to acc-2 port 24").click()
     assert "Only seen." in card(page)
     assert "move cord U2 from core-1 port Ethernet6 back" in card(page)
+
+
+def test_a_link_that_the_map_has_at_both_ends_is_told_once(file: Path, visit: Open) -> None:
+    page = visit(file)
+    find(page, "core-1:Ethernet2")
+    assert page.locator("#card .steps").count() == 1
+
+
+def test_all_that_the_map_has_at_one_port_is_told(written: Callable[[Comparison], Path], visit: Open) -> None:
+    twice = [
+        device(name, "sw-a:p1", mac) for name, mac in (("cam", "20:47:47:00:00:01"), ("pump", "20:47:47:00:00:02"))
+    ]
+    page = visit(written(compare(site(twice, switches="sw-a"), snapshot(answer("sw-a", [port("p1")])))))
+    find(page, "sw-a:p1")
+    assert "cannot be followed" in card(page)
+    assert {"cam", "pump"} <= set(page.locator("#card .steps .name").all_inner_texts())
 
 
 def test_a_switch_of_the_drawing_tells_its_links_and_leads_to_its_rack(file: Path, visit: Open) -> None:

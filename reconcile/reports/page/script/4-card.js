@@ -176,6 +176,13 @@ function pathParts(number, asked = -1, first = []) {
     ...(where !== undefined && where >= 0 ? places(where) : []),
   ];
 }
+/**
+ * True for a link between two switches seen from its other end.
+ * @param {Path} one @param {Path} other
+ */
+const mirrors = (one, other) =>
+  one.steps.length === other.steps.length &&
+  one.steps.every((step, n) => step[1] === other.steps[other.steps.length - 1 - n][1]);
 /** @param {number} number */
 function openSpot(number) {
   const spot = page.spots[number];
@@ -185,7 +192,10 @@ function openSpot(number) {
   if (paths.length)
     return card(`${holder.kind === "switch" ? "Port" : holder.kind === "panel" ? "Jack" : "Outlet"} ${spot.name}`, [
       ...pathParts(paths[0], number, spot.findings || []),
-      ...paths.slice(1).flatMap((other) => [make("h3", "The map has this here too"), steps(page.paths[other], number)]),
+      ...paths
+        .slice(1)
+        .filter((other) => !mirrors(page.paths[other], page.paths[paths[0]]))
+        .flatMap((other) => [make("h3", "The map has this here too"), steps(page.paths[other], number)]),
     ]);
   const words = make("p");
   words.append(stamp(spot.mark), make("span", ` ${meaning(spot.mark)}`));
