@@ -12,34 +12,46 @@ from reconcile.cli.streams import show
 
 
 class Described(StrEnum):
-    """What has a published JSON Schema."""
+    """What has a published JSON Schema: the answers of the commands, and snapshots."""
 
     RESULT = "result"
     SNAPSHOT = "snapshot"
     NIGHT = "night"
+    HISTORY = "history"
+    LIFE = "life"
+    CHECK = "check"
+    COLUMNS = "columns"
+    DRAFT = "draft"
+    TRACE = "trace"
+    TODO = "todo"
+    LIMITS = "limits"
+    LIMIT_VALUES = "limit-values"
+    SPARE = "spare"
+    CORDS = "cords"
+    SWAP = "swap"
+    TEARDOWN = "teardown"
+    TEARDOWN_AFTER = "teardown-after"
 
 
 def schema(
-    of: Annotated[Described, typer.Option("--of", help="The report of reconcile, of nightly, or a snapshot.")] = (
-        Described.RESULT
-    ),
+    of: Annotated[
+        Described,
+        typer.Option(
+            "--of",
+            help="Whose: result is reconcile's, night nightly's, life that of history WHAT, columns of check "
+            "--columns, limit-values of limits --list; the others are called as their command.",
+        ),
+    ] = Described.RESULT,
     out: OutOption = None,
 ) -> None:
-    """Print the JSON Schema of reports or snapshots."""
-    from reconcile.reports import as_json
+    """Print the JSON Schema of reports or snapshots.
 
-    if of is Described.SNAPSHOT:
-        from collectors.snapshot_files import snapshot_schema
+    Every command that takes --format json has one.
+    """
+    from reconcile.reports.as_json import plain
+    from reconcile.reports.published import published_schema
 
-        show(as_json.plain(snapshot_schema()), out)
-    elif of is Described.NIGHT:
-        from reconcile.history.night import Night
-
-        show(as_json.plain(as_json.schema_of(Night)), out)
-    else:
-        from reconcile.result import Result
-
-        show(as_json.plain(as_json.schema_of(Result)), out)
+    show(plain(published_schema(of.value)), out)
 
 
 def version(wanted: bool) -> None:
