@@ -38,7 +38,7 @@ function drawFree() {
     const row = make("li"),
       head = make("div"),
       box = make("div", "", "picks");
-    head.append(make("strong", name), text(`: ${spots.length} `), make("span", where, "soft"));
+    head.append(make("strong", name), text(` (${spots.length}) `), make("span", where, "soft"));
     row.append(head, box);
     spots.sort((a, b) => order.compare(page.spots[a].name, page.spots[b].name));
     box.append(
