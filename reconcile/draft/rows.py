@@ -106,7 +106,7 @@ class _Writer:
         self._leave(spot, on.left, on.why)
         for placement in spot.perhaps:
             self._leave(spot, [placement], f"only probably here: {placement.because}")
-        heard = list(_heard(spot, on))
+        heard = [*(["renamed, it is to be renamed in the rows behind it too"] if on.behind else []), *_heard(spot, on)]
         own = self._own(spot)
         for member in own:
             front = on.fronts.get(member, on.front)

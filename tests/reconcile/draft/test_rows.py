@@ -115,6 +115,7 @@ def test_guests_make_a_hypervisor_of_the_one_that_is_none() -> None:
 def test_several_devices_on_one_port_are_behind_something_unknown() -> None:
     front, *behind = one(answer("sw-a", [port("Gi1")], heard((PUMP, "Gi1"), (SCOPE, "Gi1"))))
     assert (front.device, front.named, front.carries, front.macs) == ("unknown at sw-a Gi1", False, True, ())
+    assert "renamed in the rows behind it too" in front.note
     assert [(str(row.at), row.macs) for row in behind] == [
         ("unknown at sw-a Gi1:?1", (SCOPE,)),
         ("unknown at sw-a Gi1:?2", (PUMP,)),
