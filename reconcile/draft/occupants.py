@@ -138,7 +138,7 @@ class Census:
         if by_member:
             return Occupants(adverts[0], [], rest, "reached through one of several switches", by_member)
         carriers = [who for who in adverts if who.kind]
-        others = [p for p in rest if p not in lasting]
+        others = _others(rest, lasting)
         if len(carriers) != 1 and (len(adverts) > 1 or lasting):
             return self._crowd(spot, [*adverts, *map(self.of, lasting)], others)
         front = carriers[0] if carriers else adverts[0]
@@ -171,7 +171,7 @@ class Census:
             front = self.of(hosts[0]) if hosts else _nobody(spot, "only guests of a machine are heard, and not itself")
             front.kind = "hypervisor"
             return Occupants(front, [], guests, _WHY["hypervisor"])
-        others = [p for p in rest if p not in lasting]
+        others = _others(rest, lasting)
         if len(lasting) > 1:
             return self._crowd(spot, [self.of(p) for p in lasting], others)
         if lasting:
@@ -200,6 +200,12 @@ _WHY = {
     "hypervisor": "guests of one machine",
     "switch": "reached through a switch that was not asked",
 }
+
+
+def _others(rest: Iterable[Placement], lasting: Iterable[Placement]) -> list[Placement]:
+    """Those who are not among the lasting ones, in order."""
+    known = {p.mac for p in lasting}
+    return [p for p in rest if p.mac not in known]
 
 
 def _nobody(spot: Spot, words: str) -> Who:

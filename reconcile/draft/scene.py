@@ -20,6 +20,8 @@ from reconcile.ports import PortBook, is_socket
 
 _ALIVE = ("up", "dormant")
 _UNTOLD = (None, "unknown", "testing")
+_MOST_MAYBE = 8
+"""Ports at which somebody may be whose rows say so; of more, nobody would go and look."""
 
 
 @dataclass(slots=True)
@@ -166,7 +168,7 @@ def _put(scene: Scene, placement: Placement) -> None:
     elif len(groups) == 1 and groups[0] in scene.spots:
         scene.spots[groups[0]].beyond.append(placement)
     else:
-        for group in groups:
+        for group in groups if len(groups) <= _MOST_MAYBE else ():
             if group in scene.spots:
                 scene.spots[group].maybe.append(placement)
         where = f"at one of {len(groups)} ports" if groups else "at no port"
