@@ -43,3 +43,27 @@ def test_two_real_switches_that_see_one_another_have_one_link(tmp_path: Path, py
     assert links == [("hpe:17", "nexus:Ethernet1/19")]
     assert [str(fault) for fault in found.faults] == []
     assert found.not_told == []
+
+
+@pytest.mark.long
+def test_a_ring_of_four_real_routers_is_drafted_as_a_ring(tmp_path: Path, pytestconfig: pytest.Config) -> None:
+    """Eight rows of LLDP, the remote port an ifIndex as text."""
+    routers = {
+        "first": "network/router/juniper-mx960-12-3r6-6",
+        "second": "network/router/juniper-mx960-13-3r9-13",
+        "a": "network/router/juniper-mx960-16-1r6-7-a",
+        "b": "network/router/juniper-mx960-16-1r6-7-b",
+    }
+    seen = snapshot(*(switch(name, recorded.trimmed(path, pytestconfig)) for name, path in routers.items()))
+    found = trip(seen, tmp_path)
+    assert {frozenset((str(row.at), str(row.far))) for row in found.draft.rows if row.far} == {
+        frozenset(pair)
+        for pair in (
+            ("a:xe-3/0/0", "second:xe-0/2/0"),
+            ("a:xe-3/1/1", "b:xe-1/2/0"),
+            ("b:xe-0/2/0", "first:xe-0/2/0"),
+            ("first:xe-1/2/0", "second:xe-1/2/0"),
+        )
+    }
+    assert [str(fault) for fault in found.faults] == []
+    assert found.not_told == []
