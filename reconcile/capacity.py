@@ -1,13 +1,15 @@
 """What is free: switch ports, jacks, cables to rooms, watts; and how far "free" can be trusted.
 
-A port is free when the map has nothing on it. Whether it really is silent, and since when, only a snapshot tells; a
-laptop on holiday is silent too, so every answer says how much history stands behind it.
+A port is free when the map has nothing on it. Whether it really is silent, and since when, only a snapshot and the
+history tell; a laptop on holiday is silent too, so every answer says how much history stands behind it.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -19,6 +21,7 @@ from reconcile.patchmap.index import HolderKind, MapIndex, Place, Side, natural
 from reconcile.patchmap.model import End, Panel, PatchMap, Switch, fold
 from reconcile.picture import Picture
 from reconcile.ports import is_socket
+from reconcile.recalled import NOTHING, Recalled
 
 
 class _Model(BaseModel):
@@ -28,7 +31,9 @@ class _Model(BaseModel):
 class FreePort(_Model):
     """A switch port that the map has nothing on. `state`: silent, shut, speaks, or unknown with its reason.
 
-    `silent_seconds` is for how long it has had no link; `at_least` when its agent has not been up for longer.
+    `silent_seconds` is for how long it has had no link; `at_least` when neither its agent nor the history goes further
+    back. The rest is what the history knows: the last `silent_runs` runs saw no link, the first of them at
+    `silent_since`; `last_link` is the last run that saw one and `last_mac` the station that was there last.
     """
 
     switch: str
@@ -39,6 +44,10 @@ class FreePort(_Model):
     because: str = ""
     silent_seconds: float | None = None
     at_least: bool = False
+    silent_runs: int = 0
+    silent_since: datetime | None = None
+    last_link: datetime | None = Field(None, description="null: no run saw a link, or there is no history")
+    last_mac: str = ""
     feeds_power: bool | None = None
 
 
@@ -87,6 +96,8 @@ class Capacity(_Model):
     site: str = ""
     taken: datetime | None = None
     history: str = Field("", description="what stands behind the word free, for people")
+    runs: int = Field(0, description="nightly runs that stand behind it")
+    history_days: float = Field(0, description="how far back these go")
     ports: list[FreePort] = Field(default_factory=list)
     panels: list[FreeJacks] = Field(default_factory=list)
     ready: list[ReadyJack] = Field(default_factory=list)
@@ -98,6 +109,10 @@ class Capacity(_Model):
         return [port for port in self.ports if port.state == "silent"]
 
 
+_DAY = timedelta(days=1)
+_STARTING = 600.0
+"""Seconds after the start of an agent in which it brings up its ports."""
+
 NO_HISTORY = "one snapshot, no history: a device that was off tonight looks like a free port"
 NO_SNAPSHOT = "no snapshot: free as documented only (toneout collect)"
 
@@ -107,10 +122,13 @@ def capacity(patch_map: PatchMap, channels: Channels, picture: Picture | None) -
     index = channels.index or MapIndex(patch_map)
     ports = [port for switch in patch_map.switches for port in _free_ports(switch, channels, picture)]
     snapshot = picture.snapshot if picture else None
+    past = picture.recalled if picture else NOTHING
     return Capacity(
         site=patch_map.site,
         taken=snapshot.finished if snapshot else None,
-        history=NO_HISTORY if snapshot else NO_SNAPSHOT,
+        history=_behind(past, snapshot.finished) if snapshot else NO_SNAPSHOT,
+        runs=past.runs,
+        history_days=round(past.length(snapshot.finished) / _DAY, 1) if snapshot else 0,
         ports=ports,
         panels=[_jacks(panel, index, ports, patch_map) for panel in patch_map.panels],
         ready=sorted(_ready(patch_map, index), key=lambda jack: (natural(jack.room), natural(jack.outlet))),
@@ -151,16 +169,54 @@ def _free_port(switch: Switch, name: str, ref: PortRef | None, picture: Picture 
     if state.oper in ("up", "dormant"):
         return FreePort(**known, state="speaks", because=_who(ref, picture), feeds_power=power)
     collected = next(s for s in picture.snapshot.switches if s.name == ref.switch)
-    seconds, at_least = _silence(state, collected)
-    return FreePort(**known, state="silent", silent_seconds=seconds, at_least=at_least, feeds_power=power)
+    return FreePort(**known, state="silent", feeds_power=power, **_silent(ref, _silence(state, collected), picture))
 
 
 def _silence(state: Port, switch: CollectedSwitch) -> tuple[float | None, bool]:
-    """For how long the port has had no link. ifLastChange 0: since before the agent started (RFC 2863)."""
+    """For how long the port has had no link. ifLastChange 0: since before the agent started (RFC 2863).
+
+    Many agents give each port the moment at which they found it without a link after a restart, which says no more.
+    """
     uptime = switch.system.uptime_ticks
-    if state.last_change_ticks == 0 and uptime is not None:
+    seconds = state.seconds_in_state(uptime)
+    if uptime is not None and (state.last_change_ticks == 0 or (seconds or 0) > uptime / 100 - _STARTING):
         return uptime / 100, True
-    return state.seconds_in_state(uptime), False
+    return seconds, False
+
+
+def _silent(ref: PortRef, told: tuple[float | None, bool], picture: Picture) -> dict[str, Any]:
+    """How long a port has been silent by what its switch tells and by what runs saw, and whether the two agree.
+
+    A switch knows to the second, since its agent started; runs go further back, and see nothing between them. A link
+    that the switch had meanwhile and no run saw is somebody's who uses the port at other hours.
+    """
+    seconds, at_least = told
+    past = picture.recalled.silent.get(ref)
+    if past is None:
+        return {"silent_seconds": seconds, "at_least": at_least}
+    now = picture.snapshot.finished
+    seen = (now - past.since).total_seconds()
+    most = (now - past.last_link).total_seconds() if past.last_link else math.inf
+    because = ""
+    if seconds is not None and not at_least and seconds < seen:
+        because = "its link changed between two runs: somebody may use it at other hours"
+    elif seconds is None or at_least or seconds > most:
+        at_least = True
+        seconds = seen if seconds is None or seconds > most else max(seen, seconds)
+    return {
+        "silent_seconds": seconds, "at_least": at_least, "because": because, "silent_runs": past.runs,
+        "silent_since": past.since, "last_link": past.last_link, "last_mac": past.last_mac,
+    }  # fmt: skip
+
+
+def _behind(past: Recalled, now: datetime) -> str:
+    """What a reader of the word free has to know of the nights behind it."""
+    if past.first is None or past.runs < 2:
+        return NO_HISTORY
+    days = past.length(now) / _DAY
+    length = f"{days / 7:.0f} weeks" if days >= 14 else f"{days:.0f} days" if days >= 2 else f"{days * 24:.0f} hours"
+    since = f"{length} of history, {past.runs} runs since {past.first.astimezone():%Y-%m-%d}"
+    return f"{since}; a device that was off for longer looks like a free port"
 
 
 def _who(ref: PortRef, picture: Picture) -> str:

@@ -11,11 +11,11 @@ from collectors.snapshot import Neighbour, Port, Snapshot
 from reconcile.channels import Channel, Channels, StepKind
 from reconcile.findings import Place
 from reconcile.frames import Coverage
-from reconcile.limits.pace import NO_PACES, Paces
 from reconcile.limits.values import DEFAULT_LIMITS, Limits
 from reconcile.locate.placement import Grade, Located, Placement, PortRef, Uplink
 from reconcile.matching import Matching
 from reconcile.patchmap.model import Device, End, PatchMap
+from reconcile.recalled import NOTHING, Recalled
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class Picture:
 
     `channel_at` has the documented channel of each observed port. `maybe_at` has, by candidate port, the stations
     that could be at several. `announced_at` has the one port at which an address names itself as the neighbour.
-    `before` is an earlier snapshot, for what only a difference tells; `paces` what the history says of speeds;
+    `before` is an earlier snapshot, for what only a difference tells; `recalled` what the history adds;
     `limits` what links are measured by.
     """
 
@@ -44,7 +44,7 @@ class Picture:
     aggregate_of: Mapping[PortRef, PortRef]
     members_of: Mapping[PortRef, tuple[PortRef, ...]]
     before: Snapshot | None = None
-    paces: Paces = NO_PACES
+    recalled: Recalled = NOTHING
     limits: Limits = DEFAULT_LIMITS
 
     def port_of(self, end: End | None) -> PortRef | None:
@@ -114,7 +114,7 @@ def draw(
     coverage: Coverage,
     *,
     before: Snapshot | None = None,
-    paces: Paces = NO_PACES,
+    recalled: Recalled = NOTHING,
     limits: Limits = DEFAULT_LIMITS,
 ) -> Picture:
     """Indexes everything once."""
@@ -139,7 +139,7 @@ def draw(
         aggregate_of=aggregate_of,
         members_of=_members(aggregate_of),
         before=before,
-        paces=paces,
+        recalled=recalled,
         limits=limits,
     )
 

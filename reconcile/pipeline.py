@@ -13,13 +13,13 @@ from reconcile.coverage import coverage_gaps
 from reconcile.evidence import with_evidence
 from reconcile.findings import QUALITY, ChannelVerdict, Finding, Verdict
 from reconcile.frames import Observed, observe
-from reconcile.limits.pace import NO_PACES, Paces
 from reconcile.limits.values import DEFAULT_LIMITS, Limits
 from reconcile.locate import locate
 from reconcile.locate.placement import Located
 from reconcile.matching import documented_links, match_ports
 from reconcile.patchmap.model import PatchMap
 from reconcile.picture import Picture, draw
+from reconcile.recalled import NOTHING, Recalled
 from reconcile.result import Cause, Result
 from reconcile.rules import RULES
 from reconcile.verdicts import Judgement, judge_all
@@ -47,19 +47,27 @@ def compare(
     snapshot: Snapshot,
     *,
     before: Snapshot | None = None,
-    paces: Paces = NO_PACES,
+    recalled: Recalled = NOTHING,
     limits: Limits = DEFAULT_LIMITS,
 ) -> Comparison:
     """The same, with the picture that the result was drawn from, for those who want to look further.
 
-    `paces` is what the history says of the speeds of this snapshot.
+    `recalled` is what the history adds.
     """
     channels = resolve(patch_map)
     observed = observe(snapshot)
     matching = match_ports(channels, snapshot)
     located = locate(observed, documented_links(channels, matching))
     picture = draw(
-        patch_map, channels, snapshot, matching, located, observed.coverage, before=before, paces=paces, limits=limits
+        patch_map,
+        channels,
+        snapshot,
+        matching,
+        located,
+        observed.coverage,
+        before=before,
+        recalled=recalled,
+        limits=limits,
     )
     judgements = judge_all(picture)
     found = [finding for rule in RULES for finding in rule(picture, judgements)]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from pydantic import BaseModel, ConfigDict, Field
 
 from reconcile.capacity import Capacity, FreePort, ReadyJack
@@ -21,6 +23,10 @@ NEW_DEVICE = "new device"
 _STRANGE = 100.0
 """Metres by which a switch that has no cord to the panel yet counts as further off: it may well be a core switch."""
 
+_USED = 50.0
+"""Metres by which a port counts as further off at which the history has a link: it may be that of a device that is
+away."""
+
 _FAR = 1000.0
 """Metres that stand for "no cord reaches there": another rack or another room."""
 
@@ -38,6 +44,7 @@ class Place(BaseModel):
     cord_m: float | None = Field(None, description="stock length")
     missing: tuple[str, ...] = ()
     warning: str = ""
+    last_link: datetime | None = Field(None, description="when the history last has a link at the port")
 
 
 class Proposal(BaseModel):
@@ -110,13 +117,14 @@ def _cost(
 ) -> float:
     panel, switch = _panel(jack, patch_map), _switch(port, patch_map)
     measured = between(panel, switch, table)
+    used = _USED if port.last_link else 0.0
     served = bool(panel and switch and usual.get((fold(panel.name), fold(switch.name))))
     if measured.metres is not None:
-        return measured.metres + (0.0 if served else _STRANGE)
+        return measured.metres + (0.0 if served else _STRANGE) + used
     if panel and switch and panel.room and switch.room and fold(panel.room) != fold(switch.room):
         return _FAR * 10
     if served:
-        return _FAR / 2
+        return _FAR / 2 + used
     return _FAR if panel and switch and not (panel.rack and switch.rack) else _FAR * 10
 
 
@@ -143,7 +151,7 @@ def _place(jack: ReadyJack, port: FreePort, patch_map: PatchMap, table: CordsTab
         warning = judged.because if judged.fit is Fit.FAIL else ""
     return Place(
         room=jack.room, outlet=jack.outlet, jack=jack.jack, port=f"{port.switch}:{port.port}",
-        least_m=measured.metres, cord_m=cord, missing=tuple(missing), warning=warning,
+        least_m=measured.metres, cord_m=cord, missing=tuple(missing), warning=warning, last_link=port.last_link,
     )  # fmt: skip
 
 

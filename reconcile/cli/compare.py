@@ -13,7 +13,7 @@ from reconcile.cli.asking import ask_site, interrupted, keep, latest
 from reconcile.cli.failures import INTERRUPTED
 from reconcile.cli.limits import BeforeOption, earlier_than
 from reconcile.cli.options import AllOption, Format, OutOption, ReportFormat, SiteOption, common, open_map, open_site
-from reconcile.cli.past import paces
+from reconcile.cli.past import recall
 from reconcile.cli.streams import coloured, columns, say, show, write_whole
 from reconcile.cli.waive import known
 
@@ -63,7 +63,9 @@ def reconcile(
     else:
         seen = load_snapshot(snapshot or latest(here))
     earlier = earlier_than(seen, here, before)
-    comparison = pipeline.compare(patch_map, seen, before=earlier, paces=paces(here, seen, earlier), limits=here.limits)
+    comparison = pipeline.compare(
+        patch_map, seen, before=earlier, recalled=recall(here, seen, earlier), limits=here.limits
+    )
     comparison.result.gaps.extend(map_gap(faults))
     result = known(comparison.result, here)
     if form is ReportFormat.XLSX and out is not None:

@@ -11,7 +11,7 @@ import typer
 from reconcile.cli.asking import latest
 from reconcile.cli.limits import earlier_than
 from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, open_map, open_site
-from reconcile.cli.past import paces
+from reconcile.cli.past import recall
 from reconcile.cli.streams import coloured, columns, show
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def trace(
     patch_map, _ = open_map(here)
     earlier = earlier_than(seen, here, None)
     comparison = compare(
-        patch_map, seen or _nothing_seen(), before=earlier, paces=paces(here, seen, earlier), limits=here.limits
+        patch_map, seen or _nothing_seen(), before=earlier, recalled=recall(here, seen, earlier), limits=here.limits
     )
     found = follow(find_subject(" ".join(what), comparison.picture, meant), comparison, seen, why=why)
     if form is Format.JSON:

@@ -9,7 +9,7 @@ import typer
 
 from reconcile.cli.asking import latest, previous
 from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, common, open_map, open_site
-from reconcile.cli.past import paces
+from reconcile.cli.past import recall
 from reconcile.cli.streams import coloured, columns, show
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def limits(
     patch_map, _ = open_map(here)
     seen = snapshot_of(here, snapshot)
     earlier = earlier_than(seen, here, before)
-    judged = judge_site(patch_map, seen, before=earlier, limits=here.limits, paces=paces(here, seen, earlier))
+    judged = judge_site(patch_map, seen, before=earlier, limits=here.limits, recalled=recall(here, seen, earlier))
     details = every or common(context).verbose
     show(report.render(judged, form.value, width=columns(out), colour=coloured(out), details=details), out)
     raise typer.Exit(judged.exit_code)

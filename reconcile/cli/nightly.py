@@ -17,7 +17,7 @@ from reconcile.cli.compare import map_gap
 from reconcile.cli.failures import COULD_NOT_RUN, INTERRUPTED
 from reconcile.cli.limits import earlier_than
 from reconcile.cli.options import OutOption, SiteOption, common, open_map, open_site
-from reconcile.cli.past import paces
+from reconcile.cli.past import recall
 from reconcile.cli.streams import coloured, columns, say, set_up_logs, show, write_whole
 from reconcile.errors import ReconcileError, UsageError
 
@@ -149,7 +149,9 @@ def _lived_through(
     waivers = read_waivers(site.folder)
     patch_map, faults = open_map(site)
     earlier = earlier_than(seen, site, None)
-    comparison = pipeline.compare(patch_map, seen, before=earlier, paces=paces(site, seen, earlier), limits=site.limits)
+    comparison = pipeline.compare(
+        patch_map, seen, before=earlier, recalled=recall(site, seen, earlier), limits=site.limits
+    )
     comparison.result.gaps.extend(map_gap(faults))
     with writing(site.folder) as book:
         night, result = live_through(

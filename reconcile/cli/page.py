@@ -11,7 +11,7 @@ import typer
 from reconcile.cli.asking import latest
 from reconcile.cli.limits import BeforeOption, earlier_than
 from reconcile.cli.options import SiteOption, open_map, open_site
-from reconcile.cli.past import paces
+from reconcile.cli.past import recall
 from reconcile.cli.streams import say, show
 from reconcile.cli.waive import known
 
@@ -48,7 +48,7 @@ def page(
     patch_map, faults = open_map(here)
     seen = load_snapshot(snapshot or latest(here))
     earlier = earlier_than(seen, here, before)
-    comparison = compare(patch_map, seen, before=earlier, paces=paces(here, seen, earlier), limits=here.limits)
+    comparison = compare(patch_map, seen, before=earlier, recalled=recall(here, seen, earlier), limits=here.limits)
     comparison.result.gaps.extend(map_gap(faults))
     written = out or here.folder / "page.html"
     show(drawn(here, replace(comparison, result=known(comparison.result, here))), written)

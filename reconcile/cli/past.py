@@ -7,24 +7,24 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collectors.snapshot import Snapshot
-    from reconcile.limits.pace import Paces
+    from reconcile.recalled import Recalled
     from reconcile.site import Site
 
 _log = logging.getLogger(__name__)
 
 
-def paces(site: Site, seen: Snapshot | None, before: Snapshot | None) -> Paces:
-    """How fast ports ran before, at the same part of the day as in this snapshot."""
+def recall(site: Site, seen: Snapshot | None, before: Snapshot | None) -> Recalled:
+    """What the runs up to this snapshot say of its ports."""
     from reconcile.errors import HistoryError
-    from reconcile.history.paces import paces_of
+    from reconcile.history.recall import recalled
     from reconcile.history.store import reading
-    from reconcile.limits.pace import NO_PACES
+    from reconcile.recalled import NOTHING
 
     if seen is None:
-        return NO_PACES
+        return NOTHING
     try:
         with reading(site.folder) as book:
-            return paces_of(book, seen, before) if book else NO_PACES
+            return recalled(book, seen, before) if book else NOTHING
     except HistoryError as error:
         _log.warning("%s", error)
-        return NO_PACES
+        return NOTHING

@@ -10,6 +10,7 @@ import typer
 
 from reconcile.cli.limits import snapshot_of
 from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, open_map, open_site
+from reconcile.cli.past import recall
 from reconcile.cli.streams import coloured, columns, show
 
 if TYPE_CHECKING:
@@ -36,7 +37,8 @@ def spare(
 ) -> None:
     """Tell what is free: ports, jacks, cables, watts.
 
-    A port counts as free when the map has nothing on it; whether it is silent, the snapshot tells.
+    A port counts as free when the map has nothing on it; whether it is silent, and for how long, the snapshot and the
+    history of `toneout nightly` tell.
 
     Exit code 0: told. 1: there is less than was asked for with --need.
     """
@@ -63,7 +65,7 @@ def pictured(site: Site, snapshot: Path | None) -> tuple[PatchMap, Channels, Pic
     seen = snapshot_of(site, snapshot)
     if seen is None:
         return patch_map, resolve(patch_map), None
-    picture = compare(patch_map, seen, limits=site.limits).picture
+    picture = compare(patch_map, seen, recalled=recall(site, seen, None), limits=site.limits).picture
     return patch_map, picture.channels, picture
 
 

@@ -11,7 +11,7 @@ import typer
 from reconcile.cli.asking import latest
 from reconcile.cli.limits import earlier_than
 from reconcile.cli.options import SiteOption, open_map, open_site
-from reconcile.cli.past import paces
+from reconcile.cli.past import recall
 from reconcile.cli.streams import coloured, columns, show
 
 if TYPE_CHECKING:
@@ -110,7 +110,7 @@ def _findings(site: Site) -> dict[str, Finding]:
         patch_map, _ = open_map(site)
         seen = load_snapshot(latest(site))
         earlier = earlier_than(seen, site, None)
-        now = compare(patch_map, seen, before=earlier, paces=paces(site, seen, earlier), limits=site.limits)
+        now = compare(patch_map, seen, before=earlier, recalled=recall(site, seen, earlier), limits=site.limits)
         found |= {finding.key: finding for finding in now.result.findings}
     return found
 

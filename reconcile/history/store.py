@@ -20,7 +20,7 @@ from sqlalchemy.exc import DatabaseError
 
 from reconcile.errors import HistoryError, UsageError
 from reconcile.findings import Finding, Verdict
-from reconcile.history.facts import Fact, FactKind, Key
+from reconcile.history.facts import LINK_UP, Fact, FactKind, Key
 from reconcile.history.stretches import Change, Stretch, difference
 from reconcile.history.tables import STEPS, VERSION, details, runs, schema, stretches
 from reconcile.result import Result
@@ -164,6 +164,23 @@ class Book:
         """Every subject with every value that it ever had, each pair once."""
         query = sa.select(stretches.c.subject, stretches.c.value).where(stretches.c.kind == kind.value).distinct()
         return [(row.subject, row.value) for row in self._connection.execute(query)]
+
+    def all_of(self, kind: FactKind) -> list[Stretch]:
+        """Every stretch of one kind: for kinds that have few."""
+        query = sa.select(stretches).where(stretches.c.kind == kind.value)
+        return [_stretch(row) for row in self._connection.execute(query)]
+
+    def links(self, last_run: int) -> dict[str, tuple[int, int | None]]:
+        """For each port the first run that saw it, and the last one up to `last_run` that saw it with a link."""
+        until = sa.func.coalesce(stretches.c.to_run, last_run)
+        last_up = sa.func.max(sa.case((stretches.c.value.startswith(LINK_UP), until)))
+        query = (
+            sa.select(stretches.c.subject, sa.func.min(stretches.c.from_run), last_up)
+            .where(stretches.c.kind == FactKind.PORT.value, stretches.c.from_run <= last_run)
+            .group_by(stretches.c.subject)
+        )
+        rows = map(tuple, self._connection.execute(query))
+        return {port: (first, None if up is None else min(up, last_run)) for port, first, up in rows}
 
     def changed_since(self, run: int) -> list[Stretch]:
         """Stretches that began in this run or later, or were so for the last time in the run before it or later."""

@@ -72,8 +72,8 @@ class _Earlier(NamedTuple):
 
 def _earlier(port: PortRef, picture: Picture) -> _Earlier | None:
     """The history's word where it knows the port by this part of the day, else the snapshot before."""
-    if port in picture.paces.known:
-        ran = picture.paces.faster.get(port)
+    if port in picture.recalled.paces.known:
+        ran = picture.recalled.paces.faster.get(port)
         return _Earlier(ran.speed_mbps, str(ran), ran.macs) if ran else None
     switch = next((s for s in picture.before.switches if s.name == port.switch), None) if picture.before else None
     state = next((p for p in switch.ports if p.name == port.port), None) if switch else None

@@ -14,7 +14,6 @@ from reconcile.limits.channel import Aspect, Judged, judge_channel
 from reconcile.limits.copper import Fit
 from reconcile.limits.counters import not_comparable
 from reconcile.limits.link import can_do, far_end_can, words
-from reconcile.limits.pace import NO_PACES, Paces
 from reconcile.limits.parts import parts_of
 from reconcile.limits.power import supplies
 from reconcile.limits.values import Limits, Standing
@@ -22,6 +21,7 @@ from reconcile.patchmap.index import MapIndex
 from reconcile.patchmap.model import PatchMap
 from reconcile.picture import Picture
 from reconcile.pipeline import compare
+from reconcile.recalled import NOTHING, Recalled
 
 
 class _Model(BaseModel):
@@ -89,7 +89,7 @@ def judge_site(
     *,
     before: Snapshot | None,
     limits: Limits,
-    paces: Paces = NO_PACES,
+    recalled: Recalled = NOTHING,
 ) -> LimitsReport:
     """Judges every channel. Without a snapshot only the record speaks, and no speed is known."""
     if snapshot is None:
@@ -97,7 +97,7 @@ def judge_site(
         rows = [row for channel in _once(channels) for row in _rows(channel, channels.index, limits, None, Place())]
         note = "no snapshot: speed, duplex, errors and power were not looked at (toneout collect)"
         return LimitsReport(site=patch_map.site, channels=_count(channels), rows=rows, notes=[note])
-    found = compare(patch_map, snapshot, before=before, paces=paces, limits=limits)
+    found = compare(patch_map, snapshot, before=before, recalled=recalled, limits=limits)
     picture = found.picture
     rows = []
     for channel in _once(picture.channels):
@@ -145,7 +145,7 @@ def _unknown_speeds(channel: Channel, picture: Picture) -> list[str]:
     """What is missing to tell whether the link could be faster."""
     port = picture.port_of(channel.port)
     assert port is not None  # asked for observed ports only
-    if port in picture.paces.known:
+    if port in picture.recalled.paces.known:
         return []  # its own past is the measure
     lacking = [] if can_do(port, picture) else [f"the fastest speed of {words(port)}"]
     if far_end_can(port, picture) is None:

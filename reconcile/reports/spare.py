@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from reconcile.capacity import Capacity, FreeJacks, FreePort
 from reconcile.cautions import CABLING, PATCHING
@@ -57,6 +57,9 @@ def _proposal(sheet: Sheet, proposal: Proposal) -> None:
             sheet.row("missing", ", ".join(place.missing))
         if place.warning:
             sheet.row("mind", place.warning, style="yellow")
+        if place.last_link:
+            words = f"a link was seen at this port on {place.last_link.astimezone():%Y-%m-%d}: ask whose it is"
+            sheet.row("mind", words, style="yellow")
     if proposal.lacking:
         sheet.say(f"Not enough: {proposal.lacking}.", style="red")
     sheet.gap()
@@ -84,8 +87,20 @@ def _port(port: FreePort) -> str:
     if port.state == "speaks":
         return f"{port.port} ({port.because})"
     if port.state == "silent" and port.silent_seconds is not None:
-        return f"{port.port} ({'at least ' if port.at_least else ''}{_lasting(port.silent_seconds)})"
+        return f"{port.port} ({', '.join(_silence(port))})"
     return f"{port.port} ({port.because})" if port.state == "unknown" and port.because else port.port
+
+
+def _silence(port: FreePort) -> Iterator[str]:
+    """For how long, and what the history adds: never a link, or when and whose the last one was."""
+    assert port.silent_seconds is not None  # asked for silent ports of known length only
+    yield f"{'at least ' if port.at_least else ''}{_lasting(port.silent_seconds)}"
+    if port.last_link:
+        yield f"last link {port.last_link.astimezone():%Y-%m-%d}{f', {port.last_mac}' if port.last_mac else ''}"
+    elif port.silent_runs > 1:
+        yield f"none in {port.silent_runs} runs"
+    if port.because:
+        yield port.because
 
 
 def _lasting(seconds: float) -> str:
@@ -144,9 +159,13 @@ def _power(sheet: Sheet, free: Capacity) -> None:
 def _port_rows(free: Capacity) -> list[Sequence[str]]:
     return [
         ("free port", port.switch, port.port, port.room, port.state,
-         "" if port.silent_seconds is None else f"{port.silent_seconds:.0f} s", "", port.because)
+         "" if port.silent_seconds is None else f"{port.silent_seconds:.0f} s", "", _remark(port))
         for port in free.ports
     ]  # fmt: skip
+
+
+def _remark(port: FreePort) -> str:
+    return ", ".join(list(_silence(port))[1:]) if port.silent_seconds is not None else port.because
 
 
 def _jack_rows(free: Capacity) -> list[Sequence[str]]:

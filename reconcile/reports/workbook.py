@@ -80,7 +80,10 @@ _CAUSES = ("cause", "story", "sure", "what to do", "could also be", "tell by", "
 _CHANNELS = (
     "channel", "verdict", "because", "device", "switch", "port", "jack", "outlet", "room", "cord", "path", "record",
 )  # fmt: skip
-_SPARE_PORTS = ("switch", "port", "room", "rack", "state", "because", "days without link", "or longer", "feeds PoE")
+_SPARE_PORTS = (
+    "switch", "port", "room", "rack", "state", "because", "days without link", "or longer", "runs without link",
+    "last link", "feeds PoE",
+)  # fmt: skip
 _SPARE_JACKS = ("outlet", "room", "jack", "cable", "length m", "occupied by")
 _STATIONS = ("address", "maker", "device", "switch", "port", "grade", "candidates", "VLANs", "because")
 _GAPS = ("switch", "table", "state", "why", "try")
@@ -124,7 +127,11 @@ def _spare_ports(free: Capacity) -> Iterator[Sequence[Value]]:
         days = None if port.silent_seconds is None else round(port.silent_seconds / 86_400, 1)
         feeds = "" if port.feeds_power is None else _yes(port.feeds_power)
         longer = "yes" if port.at_least else ""
-        yield port.switch, port.port, port.room, port.rack, port.state, port.because, days, longer, feeds
+        link = f"{port.last_link.astimezone():%Y-%m-%d}" if port.last_link else ""
+        runs = port.silent_runs or None
+        yield (
+            port.switch, port.port, port.room, port.rack, port.state, port.because, days, longer, runs, link, feeds
+        )  # fmt: skip
 
 
 def _spare_jacks(free: Capacity) -> Iterator[Sequence[Value]]:

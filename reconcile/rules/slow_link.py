@@ -34,7 +34,7 @@ def slow_link(picture: Picture, judgements: Sequence[Judgement]) -> Iterator[Fin
 
 def _than_before(port: PortRef, state: Port, picture: Picture) -> Finding | None:
     """Slower than earlier runs saw it at this part of the day. Another device on the port may do no more."""
-    ran = picture.paces.faster.get(port)
+    ran = picture.recalled.paces.faster.get(port)
     if ran is None:
         return None
     far = far_port(port, picture)

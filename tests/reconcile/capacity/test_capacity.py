@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
 from itertools import combinations, permutations
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from collectors.snapshot import Power, PowerGroup, System
-from reconcile.capacity import NO_HISTORY, NO_SNAPSHOT, Capacity, capacity
+from collectors.snapshot import Port, Power, PowerGroup, System
+from reconcile.capacity import NO_HISTORY, NO_SNAPSHOT, Capacity, FreePort, capacity
 from reconcile.channels import resolve
 from reconcile.limits.values import DEFAULT_LIMITS
+from reconcile.locate.placement import PortRef
 from reconcile.patchmap.model import Cord, Device, End, FixedCable, Outlet, Panel, PatchMap, Switch
 from reconcile.pipeline import compare
-from reconcile.proposal import Proposal, _cheapest, propose
+from reconcile.proposal import Place, Proposal, _cheapest, propose
+from reconcile.recalled import Recalled, Silence
 from reconcile.site_file import CordsTable
-from tests.reconcile.handmade_network import answer, heard, port, snapshot
+from tests.reconcile.handmade_network import TAKEN, answer, heard, port, snapshot
 
-WEEK = 7 * 24 * 3600 * 100
+DAY_TICKS = 24 * 3600 * 100
+WEEK = 7 * DAY_TICKS
 STRANGER = "00:30:de:41:b7:09"
 
 
@@ -80,6 +85,68 @@ def test_how_long_a_port_has_been_silent_is_told_or_bounded() -> None:
     ports = {p.port: p for p in looked_at(site(), *SEEN).ports if p.switch == "sw-a"}
     assert (ports["2"].silent_seconds, ports["2"].at_least) == (3 * WEEK / 100, False)
     assert (ports["5"].silent_seconds, ports["5"].at_least) == (5 * WEEK / 100, True)
+
+
+DAY = timedelta(days=1)
+YEAR = Recalled(40, TAKEN - 60 * DAY)
+
+
+def with_history(silence: Silence, ticks: int | None, uptime: int = 5 * WEEK) -> FreePort:
+    """Free port 2, of which the switch and the history say this."""
+    switch = answer("sw-a", [port("2", "down", last_change_ticks=ticks)])
+    switch.system = System(uptime_ticks=uptime)
+    past = replace(YEAR, silent={PortRef("sw-a", "2"): silence})
+    picture = compare(site(), snapshot(switch), recalled=past).picture
+    return next(p for p in capacity(site(), picture.channels, picture).ports if (p.switch, p.port) == ("sw-a", "2"))
+
+
+def days(seconds: float | None) -> float | None:
+    return None if seconds is None else seconds / 86_400
+
+
+def test_the_history_goes_further_back_than_a_switch_that_was_restarted() -> None:
+    # RFC 2863: ifLastChange 0 is a state from before the agent started; others give the moment of their start-up.
+    for at_start in (0, 1200):
+        found = with_history(Silence(TAKEN - 60 * DAY, 40), at_start)
+        assert (days(found.silent_seconds), found.at_least, found.silent_runs) == (60, True, 40)
+
+
+def test_a_switch_knows_to_the_second_what_the_history_knows_to_the_night() -> None:
+    found = with_history(Silence(TAKEN - 20 * DAY, 20, TAKEN - 21 * DAY, STRANGER), WEEK * 5 - 205 * DAY_TICKS // 10)
+    assert (days(found.silent_seconds), found.at_least) == (20.5, False)
+    assert (found.last_link, found.last_mac) == (TAKEN - 21 * DAY, STRANGER)
+
+
+def test_a_run_that_saw_a_link_is_believed_before_a_switch_that_denies_it() -> None:
+    found = with_history(Silence(TAKEN - 2 * DAY, 3, TAKEN - 3 * DAY), WEEK)
+    assert (days(found.silent_seconds), found.at_least) == (2, True)
+
+
+def test_a_link_that_no_run_saw_is_somebody_at_other_hours() -> None:
+    found = with_history(Silence(TAKEN - 60 * DAY, 40), WEEK * 5 - DAY_TICKS // 2)
+    assert (days(found.silent_seconds), found.at_least) == (0.5, False)
+    assert "other hours" in found.because
+
+
+def test_how_many_weeks_stand_behind_the_word_free_is_told() -> None:
+    picture = compare(site(), snapshot(answer("sw-a", SEEN)), recalled=YEAR).picture
+    free = capacity(site(), picture.channels, picture)
+    assert free.history.startswith("9 weeks of history, 40 runs since 2026-01-13")
+    assert (free.runs, free.history_days) == (40, 60)
+
+
+def test_a_port_at_which_a_link_was_seen_of_late_is_proposed_last_and_says_so() -> None:
+    patch_map = site()
+    seen = [port("2", "down"), port("3", "down")]
+    past = replace(YEAR, silent={PortRef("sw-a", "2"): Silence(TAKEN - DAY, 1, TAKEN - 2 * DAY)})
+
+    def first(ports: list[Port]) -> Place:
+        picture = compare(patch_map, snapshot(answer("sw-a", ports)), recalled=past).picture
+        free = capacity(patch_map, picture.channels, picture)
+        return propose("wet lab", 1, free, patch_map, picture.channels, CordsTable(), DEFAULT_LIMITS).places[0]
+
+    assert (first(seen).port, first(seen).last_link) == ("sw-a:3", None)
+    assert (first(seen[:1]).port, first(seen[:1]).last_link) == ("sw-a:2", TAKEN - 2 * DAY)
 
 
 def test_a_free_port_that_speaks_names_who_is_there() -> None:

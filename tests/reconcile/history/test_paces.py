@@ -18,6 +18,7 @@ from reconcile.history.store import reading, writing
 from reconcile.limits.pace import Paces, PartOfDay, part_of
 from reconcile.locate.placement import PortRef
 from reconcile.pipeline import compare
+from reconcile.recalled import Recalled
 from reconcile.result import Result
 from tests.reconcile.handmade_network import answer, device, heard, port, site
 
@@ -124,7 +125,7 @@ def test_a_port_that_usually_sleeps_is_known_and_so_the_snapshot_of_the_day_befo
 
 
 def slow(folder: Path, now: Snapshot, before: Snapshot | None = None) -> list[Finding]:
-    result = compare(MAP, now, before=before, paces=paces(folder, now, before)).result
+    result = compare(MAP, now, before=before, recalled=Recalled(paces=paces(folder, now, before))).result
     return [f for f in result.findings if f.kind is Kind.SLOW_LINK]
 
 
