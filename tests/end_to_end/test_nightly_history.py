@@ -129,3 +129,24 @@ def test_forgetting_keeps_what_is_so_and_the_nights_go_on(tmp_path: Path) -> Non
     assert not [found for found in asked(nights, "desk") if found[2] == "wet-1:Gi1/0/2" and found[0] == "station"]
     assert ("station", DESK, "img-1:5", "03-19", "") in asked(nights, "desk")
     assert nights.night(MOVED).exit_code == 0
+
+
+def test_spare_tells_how_long_each_free_port_has_been_silent_and_how_much_history_stands_behind_it(
+    tmp_path: Path,
+) -> None:
+    nights = Nights(tmp_path / "site", WORLD)
+    for world in (WORLD, STRANGER, WORLD, *[WORLD] * 12):
+        nights.night(world)
+    free = json.loads(nights.run("spare", "--format", "json").stdout)
+    assert (free["runs"], free["history_days"]) == (15, 14)
+    assert free["history"].startswith("2 weeks of history, 15 runs since 2026-03-18")
+    ports = {port["port"]: port for port in free["ports"] if port["switch"] == "wet-1"}
+    left = ports["Gi1/0/6"]
+    assert (left["silent_runs"], left["last_link"][:10], left["last_mac"]) == (13, "2026-03-19", NEWCOMER)
+    never = next(port for name, port in ports.items() if name != "Gi1/0/6" and port["state"] == "silent")
+    assert (never["silent_runs"], never["last_link"]) == (15, None)
+    text = " ".join(nights.run("spare").stdout.split())
+    assert "Behind the word free: 2 weeks of history" in text
+    assert f"last link 2026-03-19, {NEWCOMER}" in text
+    assert "none in 15 runs" in text
+    assert "2 weeks of history" in (nights.folder / "page.html").read_text("utf-8")
