@@ -87,6 +87,24 @@ def test_a_file_of_the_first_form_opens_and_keeps_what_it_has(tmp_path: Path) ->
     assert {"stretches_by_value", "stretches_by_begin"} <= indexes
 
 
+def test_the_nights_that_an_older_program_wrote_down_are_told_and_continued(tmp_path: Path) -> None:
+    with sqlite3.connect(history_of(tmp_path)) as plain:
+        plain.executescript((ROOT / "fixtures" / "history" / "first-form.sql").read_text("utf-8"))
+        rows = plain.execute("SELECT count(*) FROM stretches").fetchone()
+    plain.close()
+    with reading(tmp_path) as book:
+        assert book is not None
+        assert [run.outcome for run in book.runs()] == ["nothing new", "nothing new", "1 new", "nothing new"]
+        (dead,) = book.findings().values()
+        assert (dead.device, dead.kind.value) == ("scope", "dead port")
+        life = book.stretches(FactKind.PORT, {f"{dead.where.switch}:{dead.where.port}"})
+        assert [(s.fact.value, s.from_run, s.to_run) for s in life] == [
+            ("link up, 1000 Mbit/s", 1, 2), ("link down", 3, None),
+        ]  # fmt: skip
+        assert (len([s for kind in FactKind for s in book.all_of(kind)]),) == rows
+    assert store(tmp_path, 60, ports(a="link up")) == 5
+
+
 def test_a_file_of_a_newer_program_is_left_alone(tmp_path: Path) -> None:
     store(tmp_path, 0, ports(a="link up"))
     with sqlite3.connect(history_of(tmp_path)) as plain:
@@ -173,6 +191,54 @@ def test_killed_at_any_moment_a_run_is_whole_or_absent_and_none_is_lost(tmp_path
             told += [int(line) for line in iter(storing.stdout.readline, "ended\n")]
             whole_or_absent(folder, max(told, default=0))
         storing.stdin.close()
+
+
+DYING = """
+import os, signal, sys
+from pathlib import Path
+from sqlalchemy import event
+from sqlalchemy.engine import Engine
+from tests.reconcile.history.making import ports, store
+
+def run(folder, point):
+    seen = 0
+    def count(*_):
+        nonlocal seen
+        seen += 1
+        if seen == point:
+            os.kill(os.getpid(), signal.SIGKILL)
+    for moment in ("before_cursor_execute", "after_cursor_execute", "commit"):
+        event.listen(Engine, moment, count)
+    store(folder, 1, ports(**{f"p{n}": "1" for n in range(300)}))
+
+for line in sys.stdin:
+    folder, point = line.rsplit(" ", 1)
+    child = os.fork()
+    if not child:
+        run(Path(folder), int(point))
+        os._exit(0)
+    print(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), flush=True)
+"""
+
+
+def test_killed_before_and_after_each_statement_of_a_run_the_run_is_whole_or_absent(tmp_path: Path) -> None:
+    store(tmp_path, 0, ports(**{f"p{n}": "0" for n in range(300)}))
+    ended: list[int] = []
+    with subprocess.Popen(
+        [sys.executable, "-c", DYING], cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, encoding="utf-8"
+    ) as dying:
+        assert dying.stdin is not None
+        assert dying.stdout is not None
+        while not ended or ended[-1]:  # until a run comes to its end before the point at which it would be killed
+            folder = tmp_path / str(len(ended))
+            folder.mkdir()
+            history_of(folder).write_bytes(history_of(tmp_path).read_bytes())
+            print(f"{folder} {len(ended) + 1}", file=dying.stdin, flush=True)
+            ended.append(int(dying.stdout.readline()))
+            whole_or_absent(folder, 0 if ended[-1] else 1)
+        dying.stdin.close()
+    assert set(ended[:-1]) == {-signal.SIGKILL}
+    assert len(ended) > 15
 
 
 def whole_or_absent(folder: Path, told: int) -> None:
