@@ -45,18 +45,23 @@ def _kept_as(site: Site, name: str) -> Path:
     return max((path for path in forms if path.is_file()), key=lambda path: path.stat().st_mtime_ns, default=forms[0])
 
 
-def ask_site(site: Site, *, quiet: bool) -> Snapshot:
-    """Asks every switch of the site within its deadline. Ctrl-C ends it early and keeps what is complete."""
+def ask_site(site: Site, *, quiet: bool, passes: int = 1, pause: float = 0.0) -> Snapshot:
+    """Asks every switch of the site within its deadline. Ctrl-C ends it early and keeps what is complete.
+
+    In more than one pass, forwarding tables are read again, so that whoever speaks seldom is heard too.
+    """
     import asyncio
 
-    from collectors.fleet import collect_fleet
+    from collectors.deep import collect_deep
 
     if not site.accesses:
         raise SiteError(str(site.folder), "toneout.toml names no switch to ask", "add a [[switch]] table to it")
     with progress_display(quiet=quiet) as progress:
         return asyncio.run(
-            collect_fleet(
+            collect_deep(
                 site.accesses,
+                passes=passes,
+                pause=pause,
                 site=site.name,
                 secrets_from=site.folder,
                 at_once=site.settings.at_once,

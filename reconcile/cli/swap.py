@@ -30,12 +30,19 @@ def start(
     snapshot: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Keep this snapshot as the start. Default: ask the switches.")
     ] = None,
+    passes: Annotated[
+        int, typer.Option(min=1, max=100, help="How often forwarding tables are read: more hear who speaks seldom.")
+    ] = 2,
+    pause: Annotated[
+        float, typer.Option(min=0, max=3600, metavar="SECONDS", help="How long to wait between two passes.")
+    ] = 0,
     again: Annotated[bool, typer.Option("--again", help="Begin anew: forget the start of an unfinished swap.")] = False,
     site: SiteOption = None,
 ) -> None:
     """Keep what is there now.
 
-    Asks every switch, and keeps what they said and the map in snapshots/swap-before.json and swap-state.json.
+    Asks every switch, and keeps what they said and the map in snapshots/swap-before.json and swap-state.json. One
+    reading hears who spoke in the last five minutes; `--passes 6 --pause 120` listens for ten.
 
     Exit code 0: kept. 3: kept, but not everything could be looked at, so that nothing can be said of it later.
     """
@@ -50,7 +57,7 @@ def start(
         problem = "a swap was started and is not finished: its start would be lost"
         raise ReconcileError(str(_before_path(here)), problem, "toneout swap check, or toneout swap start --again")
     patch_map, _ = open_map(here)
-    seen = load_snapshot(snapshot) if snapshot else ask_site(here, quiet=common(context).quiet)
+    seen = load_snapshot(snapshot) if snapshot else _listen(context, here, passes, pause)
     if interrupted(seen):
         say("toneout: interrupted; nothing was kept")
         raise typer.Exit(INTERRUPTED)
@@ -109,6 +116,10 @@ def check(
         finished = state.model_copy(update={"done": datetime.now(UTC)})
         write_whole(_state_path(here), finished.model_dump_json(exclude_defaults=True) + "\n")
     raise typer.Exit(checked.exit_code)
+
+
+def _listen(context: typer.Context, site: Site, passes: int, pause: float) -> Snapshot:
+    return ask_site(site, quiet=common(context).quiet, passes=passes, pause=pause)
 
 
 def _before_path(site: Site) -> Path:
