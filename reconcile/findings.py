@@ -21,7 +21,7 @@ class Kind(StrEnum):
     UNDOCUMENTED_DEVICE = "undocumented device"
     UPLINK_ELSEWHERE = "uplink elsewhere"  # a link between switches that leads elsewhere than documented
     PORT_NOT_FOUND = "port not found"  # a documented port that the switch does not have
-    SLOW_LINK = "slow link"  # slower than both ends and the channel allow
+    SLOW_LINK = "slow link"  # slower than in its own past, or than both ends and the channel allow
     DUPLEX_MISMATCH = "duplex mismatch"  # one end runs full, the other half duplex
     RISING_ERRORS = "rising errors"  # FCS, alignment or late-collision errors since the snapshot before
     POWER_BUDGET = "power budget"  # a supply may have to refuse somebody

@@ -27,7 +27,7 @@ _MEANS = {
     Kind.UNDOCUMENTED_DEVICE: "the map does not know it",
     Kind.UPLINK_ELSEWHERE: "a link between switches that leads elsewhere than the map says",
     Kind.PORT_NOT_FOUND: "the map names a port that the switch does not have",
-    Kind.SLOW_LINK: "slower than both ends and the channel allow",
+    Kind.SLOW_LINK: "slower than in its own past, or than both ends and the channel allow",
     Kind.DUPLEX_MISMATCH: "one end runs full, the other half duplex",
     Kind.RISING_ERRORS: "frames arrive damaged",
     Kind.POWER_BUDGET: "a supply may have to refuse a device",

@@ -72,6 +72,7 @@ def test_the_crontab_line_of_the_readme_works_with_an_empty_environment(site: Pa
     first = under_cron(line)
     assert (first.returncode, first.stdout, first.stderr) == (0, "", "")  # nothing to tell, so cron sends no mail
     assert (tmp_path / "toneout.prom").read_text().startswith("# HELP")
+    assert (site / "page.html").read_text("utf-8").startswith("<!doctype html>")
     devices = site / "map" / "devices.csv"
     devices.write_text(devices.read_text().replace("98:90:96:c4:6f:52", "98:90:96:c4:6f:53"))
     second = under_cron(line)
