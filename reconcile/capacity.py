@@ -199,7 +199,7 @@ def _silent(ref: PortRef, told: tuple[float | None, bool], picture: Picture) -> 
     most = (now - past.last_link).total_seconds() if past.last_link else math.inf
     because = ""
     if seconds is not None and not at_least and seconds < seen:
-        because = "its link changed between two runs: somebody may use it at other hours"
+        because = "after a link that no run saw: in use at other hours?"
     elif seconds is None or at_least or seconds > most:
         at_least = True
         seconds = seen if seconds is None or seconds > most else max(seen, seconds)

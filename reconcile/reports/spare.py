@@ -97,10 +97,10 @@ def _silence(port: FreePort) -> Iterator[str]:
     yield f"{'at least ' if port.at_least else ''}{_lasting(port.silent_seconds)}"
     if port.last_link:
         yield f"last link {port.last_link.astimezone():%Y-%m-%d}{f', {port.last_mac}' if port.last_mac else ''}"
-    elif port.silent_runs > 1:
-        yield f"none in {port.silent_runs} runs"
     if port.because:
         yield port.because
+    elif port.silent_runs > 1 and not port.last_link:
+        yield f"none in {port.silent_runs} runs"
 
 
 def _lasting(seconds: float) -> str:

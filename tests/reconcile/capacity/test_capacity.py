@@ -19,6 +19,7 @@ from reconcile.patchmap.model import Cord, Device, End, FixedCable, Outlet, Pane
 from reconcile.pipeline import compare
 from reconcile.proposal import Place, Proposal, _cheapest, propose
 from reconcile.recalled import Recalled, Silence
+from reconcile.reports import spare
 from reconcile.site_file import CordsTable
 from tests.reconcile.handmade_network import TAKEN, answer, heard, port, snapshot
 
@@ -229,3 +230,23 @@ def test_no_other_choice_of_places_has_shorter_cords_in_all(cost: list[list[int]
 @pytest.mark.parametrize("count", [0, -1])
 def test_no_places_take_nothing(count: int) -> None:
     assert _cheapest([[1.0]], count) == []
+
+
+@pytest.mark.parametrize(
+    ("silence", "ticks", "words"),
+    [
+        (Silence(TAKEN - 60 * DAY, 40), 0, "2 (at least 8 weeks, none in 40 runs)"),
+        (
+            Silence(TAKEN - 9 * DAY, 9, TAKEN - 10 * DAY, STRANGER),
+            0,
+            f"2 (at least 1 week, last link 2026-03-04, {STRANGER})",
+        ),
+        (Silence(TAKEN - 60 * DAY, 40), 5 * WEEK - DAY_TICKS // 2, "2 (12 hours, after a link that no run saw: in use"),
+    ],
+)
+def test_people_read_how_long_a_port_has_been_silent_and_what_the_nights_saw(
+    silence: Silence, ticks: int, words: str
+) -> None:
+    free = Capacity(ports=[with_history(silence, ticks)])
+    assert words in " ".join(spare.render(free, [], "text", width=200).split())
+    assert words.partition(", ")[2].rstrip(")") in spare.render(free, [], "csv")
