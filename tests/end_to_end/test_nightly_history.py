@@ -149,4 +149,6 @@ def test_spare_tells_how_long_each_free_port_has_been_silent_and_how_much_histor
     assert "Behind the word free: 2 weeks of history" in text
     assert f"last link 2026-03-19, {NEWCOMER}" in text
     assert "in use at other hours?" in text  # these switches say that every port changed twelve hours ago
-    assert "2 weeks of history" in (nights.folder / "page.html").read_text("utf-8")
+    page = (nights.folder / "page.html").read_text("utf-8")
+    assert "2 weeks of history" in page
+    assert "last seen up 2026-03-19" in page

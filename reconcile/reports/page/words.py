@@ -43,7 +43,9 @@ def free_words(free: FreePort) -> str:
         return f"{free.state}{f': {free.because}' if free.because else ''}"
     days = free.silent_seconds / 86_400
     least = "at least " if free.at_least else ""
-    return f"no link for {least}{days:.0f} days" if days >= 2 else f"no link for {least}{days * 24:.0f} hours"
+    lasting = f"no link for {least}{days:.0f} days" if days >= 2 else f"no link for {least}{days * 24:.0f} hours"
+    last = f"last seen up {free.last_link.astimezone():%Y-%m-%d}" if free.last_link else ""
+    return joined(lasting, last, free.because)
 
 
 def link_words(port: Port) -> str:
