@@ -1,0 +1,115 @@
+"""The demo site's map is made to follow the network through the real command, as people and cron do."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from collectors.snapshot_files import save_snapshot
+from tests.end_to_end.command import on_terminal, toneout
+from tests.worlds import saltmarsh
+from tests.worlds.files import SITES
+from tests.worlds.snapshots import snapshot_of
+
+CROSSED = "moved-device-76610a41"
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    """The demo's folder with its latest snapshot."""
+    folder = shutil.copytree(SITES / "saltmarsh", tmp_path / "saltmarsh")
+    (folder / "snapshots").mkdir()
+    save_snapshot(snapshot_of(saltmarsh.drifted()), folder / "snapshots" / "latest.json")
+    return folder
+
+
+def files(site: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in sorted((site / "map").iterdir())}
+
+
+def test_a_pipe_is_shown_the_change_and_nothing_is_written(site: Path) -> None:
+    was = files(site)
+    shown = toneout("adopt", CROSSED, cwd=site)
+    assert shown.returncode == 1
+    assert "-P103,acc-1:Gi1/0/3,PP-A:3," in shown.stdout
+    assert "+P103,acc-1:Gi1/0/4,PP-A:3," in shown.stdout
+    assert "add --yes" in shown.stderr
+    assert "\x1b" not in shown.stdout
+    assert files(site) == was
+
+
+def test_a_dry_run_writes_nothing_and_is_a_success(site: Path) -> None:
+    was = files(site)
+    assert toneout("adopt", CROSSED, "--yes", "--dry-run", cwd=site).returncode == 0
+    assert files(site) == was
+
+
+def test_a_terminal_is_asked_and_no_answer_writes_nothing(site: Path) -> None:
+    was = files(site)
+    code, shown = on_terminal("adopt", CROSSED, "--dry-run", cwd=site)
+    assert code == 0
+    assert "Nothing was written" in shown
+    assert files(site) == was
+
+
+def test_what_was_adopted_is_gone_from_the_report_and_undo_gives_every_byte_back(site: Path) -> None:
+    was = files(site)
+    told = toneout("adopt", "moved-device-766", "uplink-elsewhere", "--yes", cwd=site)
+    assert told.returncode == 0, told.stderr
+    assert "cords.csv.before-" in told.stdout
+    report = toneout("reconcile", cwd=site).stdout
+    assert CROSSED not in report
+    assert "other-device" in report
+    undone = toneout("adopt", "--undo", cwd=site)
+    assert undone.stdout == "As before: map/cords.csv\n"
+    assert files(site) == was
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["moved"], "keys begin so"),
+        (["no-such-key"], "no difference of this snapshot has this key"),
+        (["2"], "is the number of a cause"),
+        (["dead-port"], "--off bs-tide-1 if it is"),
+        (["unexpected-link"], "--name NAME"),
+        (["shut-port", "--off", "nobody"], "--off bh-tv-1"),
+        (["undocumented", "--name", "wl-ws-1", "--mac", "00:00:5e:00:53:01"], "was not heard there"),
+        (["undocumented", "--name", "WL-01"], "is a name of the map already"),
+        (["undocumented", "other-device", "--name", "bh-pi"], "one key at a time"),
+        (["other-device", "--at", "acc-2:2", "--by", "magic"], "neither cords nor devices"),
+        ([], "give the keys"),
+    ],
+)
+def test_what_cannot_be_adopted_as_asked_says_what_to_do(site: Path, arguments: list[str], says: str) -> None:
+    was = files(site)
+    told = toneout("adopt", *arguments, "--yes", cwd=site)
+    assert told.returncode == 2
+    assert says in told.stderr
+    assert "Traceback" not in told.stderr
+    assert files(site) == was
+
+
+def test_a_change_that_would_bring_new_faults_is_not_written(site: Path) -> None:
+    """The cord to a telephone that has a computer behind it: the computer would hang in the air."""
+    was = files(site)
+    told = toneout("adopt", "shut-port", "--off", "bh-tv-1", "--off", "wl-phone-1", "--yes", cwd=site)
+    assert told.returncode == 2
+    assert "new faults" in told.stderr
+    assert "wl-phone-1" in told.stderr
+    assert files(site) == was
+
+
+def test_a_device_that_is_gone_leaves_with_its_cord(site: Path) -> None:
+    assert toneout("adopt", "dead-port", "--off", "bs-tide-1", "--off", "P304", "--yes", cwd=site).returncode == 0
+    assert b"bs-tide-1" not in files(site)["devices.csv"]
+    assert b"P304" not in files(site)["cords.csv"]
+
+
+def test_a_silent_device_is_what_is_behind_an_unexpected_link_when_a_person_says_so(site: Path) -> None:
+    assert toneout("adopt", "unexpected-link", "--name", "bs-tide-1", "--yes", cwd=site).returncode == 0
+    report = toneout("reconcile", cwd=site).stdout
+    assert "dead-port" not in report
+    assert "unexpected-link" not in report

@@ -1,0 +1,44 @@
+"""Every difference of the demo site, adopted in every form of the map: it is gone, and no other changed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from reconcile.patchmap.edit.keeping import revert
+from reconcile.pipeline import reconcile
+from tests.reconcile.adopt.making import FORMS, Form, adopted, contents, keys, wish_for
+from tests.worlds import saltmarsh
+from tests.worlds.snapshots import snapshot_of
+
+WORLD = saltmarsh.drifted()
+SNAPSHOT = snapshot_of(WORLD)
+CAUSES = reconcile(WORLD.record, SNAPSHOT).causes
+
+
+@pytest.mark.parametrize("form", FORMS, ids=lambda form: form.__name__)
+@pytest.mark.parametrize("number", range(len(CAUSES)))
+def test_an_adopted_cause_is_gone_and_nothing_else_changed_and_going_back_gives_every_byte(
+    number: int, form: Form, tmp_path: Path
+) -> None:
+    here = form(WORLD.record, tmp_path)
+    was, before = contents(here), keys(here, SNAPSHOT)
+    cause = next(c for c in reconcile(WORLD.record, SNAPSHOT).causes if c == CAUSES[number])
+    adopted(here, SNAPSHOT, wish_for(before[cause.findings[0]]))
+    after = keys(here, SNAPSHOT)
+    assert set(before) - set(after) == set(cause.findings)
+    assert set(after) <= set(before)
+    assert contents(here) != was
+    folder = here.map.path if here.map.form == "tables" else here.folder
+    revert(folder)
+    assert contents(here) == was
+
+
+@pytest.mark.parametrize("form", FORMS, ids=lambda form: form.__name__)
+def test_all_causes_one_after_the_other_leave_no_difference(form: Form, tmp_path: Path) -> None:
+    here = form(WORLD.record, tmp_path)
+    for _ in CAUSES:
+        left = keys(here, SNAPSHOT)
+        adopted(here, SNAPSHOT, wish_for(next(iter(left.values()))))
+    assert keys(here, SNAPSHOT) == {}
