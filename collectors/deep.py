@@ -7,6 +7,7 @@ in the last five minutes. Before a change of hardware that is too little, and re
 from __future__ import annotations
 
 import asyncio
+import logging
 import time
 from collections.abc import Sequence
 from pathlib import Path
@@ -17,6 +18,8 @@ from collectors.fleet import collect_fleet
 from collectors.merge import fill
 from collectors.sightings import packed
 from collectors.snapshot import CollectedSwitch, Sighting, Snapshot, Table
+
+_log = logging.getLogger(__name__)
 
 _AGAIN = frozenset({Table.FORWARDING})
 
@@ -39,9 +42,10 @@ async def collect_deep(
     begun = time.monotonic()
     told = await collect_fleet(accesses, site=site, secrets_from=secrets_from, deadline=deadline, **how)
     how.pop("reread", None)
-    for _ in range(passes - 1):
+    for done in range(1, passes):
         left = None if deadline is None else deadline - (time.monotonic() - begun) - pause
         if told.unfinished or (left is not None and left <= 0):
+            _log.warning("the run's time was over after %d of %d passes", done, passes)
             break
         try:
             await asyncio.sleep(pause)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Iterable
 
+import pytest
+
 from collectors.deep import collect_deep
 from collectors.snapshot import CollectedSwitch, Port, Sighting, Snapshot, Table, TableReport, TableState
 from tests.collectors.test_fleet import HERE, Scripted, Told, access, makers, read, switch
@@ -12,7 +14,7 @@ from tests.collectors.test_fleet import HERE, Scripted, Told, access, makers, re
 PUMP, LOGGER = "00:30:de:41:b7:09", "00:30:de:41:b7:0a"
 
 
-def collected(*passes: Iterable[Sighting] | TableReport, times: int | None = None) -> tuple[Snapshot, Scripted]:
+def collected(*passes: Iterable[Sighting] | TableReport) -> tuple[Snapshot, Scripted]:
     """One switch that tells these rows in one pass after another, or in a pass a report instead."""
     rounds = iter(passes)
 
@@ -23,7 +25,7 @@ def collected(*passes: Iterable[Sighting] | TableReport, times: int | None = Non
 
     scripted = Scripted(tell)  # type: ignore[arg-type]  # it does not look at its switch
     how = {"site": "saltmarsh", "secrets_from": HERE, "collectors": makers(scripted)}
-    return asyncio.run(collect_deep([access("a")], passes=times or len(passes), **how)), scripted  # type: ignore[arg-type]  # passed on
+    return asyncio.run(collect_deep([access("a")], passes=len(passes), **how)), scripted  # type: ignore[arg-type]  # passed on
 
 
 def rows(told: Snapshot) -> set[tuple[str, str | None]]:
@@ -75,3 +77,14 @@ def test_an_interruption_between_two_passes_is_told() -> None:
         return await work
 
     assert asyncio.run(cut_short()).unfinished.startswith("interrupted")
+
+
+def test_a_run_whose_time_is_over_says_how_many_passes_it_made(caplog: pytest.LogCaptureFixture) -> None:
+    async def tell(access: object) -> Told:
+        return switch("a", sightings=[Sighting(PUMP, 1, "1")], tables={Table.FORWARDING: read()})
+
+    scripted = Scripted(tell)  # type: ignore[arg-type]  # it does not look at its switch
+    how = {"site": "saltmarsh", "secrets_from": HERE, "collectors": makers(scripted), "pause": 60, "deadline": 30}
+    told = asyncio.run(collect_deep([access("a")], passes=3, **how))  # type: ignore[arg-type]  # passed on
+    assert rows(told) == {(PUMP, "1")}
+    assert "after 1 of 3 passes" in caplog.text
