@@ -33,7 +33,7 @@ def _share(facts: Facts, switch: int, moved: Sequence[int]) -> float:
     """The share displaced of all devices of a switch: as heard, plus one standard error where not all were heard
     (sampling without replacement)."""
     heard = facts.heard_of[switch]
-    share = len(moved) / heard
+    share = min(len(moved) / heard, 1.0)  # a link whose end moved is displaced without being heard
     unheard = facts.unheard_of(switch) / max(1, facts.homes_of[switch])
     return share + sqrt(share * (1 - share) / heard * unheard)
 
