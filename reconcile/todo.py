@@ -112,7 +112,7 @@ _CAUTION = re.compile(r"leave this for last|the .* may draw its power from the c
 
 _INSTEAD: Mapping[str, str] = {
     "renumbered": "nothing to re-plug: the ports have other names; toneout adopt writes them into the map",
-    "port name": "no hand can help: the port is not there; toneout adopt KEY --to PORT corrects the map",
+    "port name": "no hand can help: the port is not there; toneout adopt KEY --at SWITCH:PORT corrects the map",
 }
 
 _FORMS = tuple(

@@ -11,6 +11,7 @@ from pathlib import Path
 from collectors.snapshot import Snapshot
 from reconcile.adopt.planning import plans
 from reconcile.adopt.scene import set_scene
+from reconcile.adopt.swapped import swapped
 from reconcile.adopt.wish import Plan, Wish
 from reconcile.channels import resolve
 from reconcile.errors import MapError
@@ -23,8 +24,10 @@ from reconcile.patchmap.edit.schedule import Schedule
 from reconcile.patchmap.edit.sheet import EditError
 from reconcile.patchmap.edit.tables import Tables
 from reconcile.patchmap.model import Fault, PatchMap
-from reconcile.pipeline import compare
+from reconcile.pipeline import Comparison, compare
 from reconcile.site import Site
+from reconcile.swap.look import look
+from reconcile.swap.ports_file import read_ports
 
 
 class NewFaults(MapError):
@@ -57,10 +60,27 @@ def adopt(site: Site, snapshot: Snapshot, wish: Wish) -> Adoption:
 
     Raises UsageError for what cannot be adopted as asked, EditError for files that cannot follow, NewFaults.
     """
+    return _adopt(site, snapshot, lambda comparison: plans(set_scene(comparison), wish))
+
+
+def adopt_ports(site: Site, before: Snapshot, after: Snapshot, text: str, where: str) -> Adoption:
+    """What the map has to become after a swap whose ports correspond as the CSV `text` says; `where` is its name.
+
+    Raises the same.
+    """
+
+    def plan(comparison: Comparison) -> list[Plan]:
+        looks = look(comparison.picture.patch_map, before), look(comparison.picture.patch_map, after)
+        return [swapped(*looks, read_ports(text, where, *looks))]
+
+    return _adopt(site, after, plan)
+
+
+def _adopt(site: Site, snapshot: Snapshot, planning: Callable[[Comparison], list[Plan]]) -> Adoption:
     book = open_book(site)
     patch_map, faults = book.reread()
     comparison = compare(patch_map, snapshot, limits=site.limits)
-    found = plans(set_scene(comparison), wish)
+    found = planning(comparison)
     changed = _carried_out(book, patch_map, faults, [change for plan in found for change in plan.changes])
     result = compare(changed, snapshot, limits=site.limits).result
     now = {finding.key for finding in result.findings}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from reconcile.adopt.scene import Scene
 from reconcile.adopt.wish import Plan
@@ -21,25 +21,32 @@ def listed_ports(plan: Plan, scene: Scene) -> None:
     plan.changes += port_lists(plan.changes, scene.patch_map, scene.picture, plan.says)
 
 
-def port_lists(changes: Iterable[Change], patch_map: PatchMap, picture: Picture, says: list[str]) -> list[SetPorts]:
+def port_lists(
+    changes: Iterable[Change],
+    patch_map: PatchMap,
+    picture: Picture,
+    says: list[str],
+    renames: Mapping[str, str] | None = None,
+) -> list[SetPorts]:
     """A list of its ports for every switch that got something into a port that its row does not list.
 
     Where the switch has all the listed ports, the new ones come behind; else it has other ports than listed, and the
-    list becomes that of its sockets.
+    list becomes that of its sockets. `renames` has the new names of switches.
     """
     index, found = MapIndex(patch_map), []
     ends = list(_ends(changes))
     for switch in patch_map.switches:
-        new = [end.position for end in ends if fold(end.name) == fold(switch.name)]
+        name = (renames or {}).get(switch.name, switch.name)
+        new = [end.position for end in ends if fold(end.name) == fold(name)]
         new = [p for p in new if isinstance(index.place(End(switch.name, p)), NoPlace)]
         if not switch.ports or not new:
             continue
-        there = [port for ref, port in picture.ports.items() if fold(ref.switch) == fold(switch.name)]
+        there = [port for ref, port in picture.ports.items() if fold(ref.switch) == fold(name)]
         book, sockets = PortBook(there), [port.name for port in there if is_socket(port)]
         kept = all(book.find(port).port for port in switch.ports)
         names = [*switch.ports, *dict.fromkeys(new)] if kept else [*sockets, *(p for p in new if p not in sockets)]
         found.append(SetPorts(switch.name, ranges(names)))
-        says.append(f"the ports of {switch.name} are {found[-1].ports}")
+        says.append(f"the ports of {name} are {found[-1].ports}")
     return found
 
 

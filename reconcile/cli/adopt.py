@@ -68,6 +68,9 @@ def adopt(
     if bool(keys) == (ports is not None):
         raise typer.BadParameter("give the keys of differences (toneout reconcile prints them), or --ports FILE")
     open_map(here)
+    if ports is not None:
+        _settle(_found_ports(here, snapshot, ports), dry_run=dry_run, yes=yes)
+        return
     found = _found(here, snapshot, tuple(keys or ()), at, name, tuple(mac or ()), behind, tuple(off or ()), by)
     _settle(found, dry_run=dry_run, yes=yes)
 
@@ -84,6 +87,25 @@ def _found(
         raise typer.BadParameter(f"{by!r} is neither cords nor devices", param_hint="--by")
     wish = Wish(keys, at.strip(), name.strip(), macs, behind.strip(), off, By(by) if by else None)
     return adoption.adopt(site, load_snapshot(snapshot or latest(site)), wish)
+
+
+def _found_ports(site: Site, snapshot: Path | None, ports: Path) -> Adoption:
+    """The ports of a switch that was replaced, by the file that `toneout swap check --ports` wrote."""
+    from collectors.snapshot_files import load_snapshot
+    from reconcile.adopt.adoption import adopt_ports
+    from reconcile.errors import UsageError
+
+    folder = site.folder / "snapshots"
+    try:
+        text = ports.read_text("utf-8")
+    except UnicodeDecodeError:
+        raise UsageError(str(ports), "is not UTF-8 text", "save it as CSV in UTF-8") from None
+    except OSError as error:
+        raise UsageError(
+            str(ports), error.strerror or "cannot be read", f"toneout swap check --ports {ports}"
+        ) from None
+    before = load_snapshot(folder / "swap-before.json")
+    return adopt_ports(site, before, load_snapshot(snapshot or folder / "swap-after.json"), text, str(ports))
 
 
 def _settle(found: Adoption, *, dry_run: bool, yes: bool) -> None:

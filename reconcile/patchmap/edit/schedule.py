@@ -239,7 +239,13 @@ class Schedule:
         row = self._rows[number]
         had_more = row.device is not None
         socket = row.outlet is not None and isinstance(self._places.index.holder(row.outlet.name), Device)
-        return had_more and (set(held) <= {"switch", "port"} or (socket and held == ["outlet"]))
+        port_alone = set(held) <= {"switch", "port"} and not self._last_of_switch(row)
+        return had_more and (port_alone or (socket and held == ["outlet"]))
+
+    def _last_of_switch(self, row: ScheduleRow) -> bool:
+        """True for the one row that tells that something is a switch."""
+        named = [other for other in self._rows.values() if row.port and other.port]
+        return sum(fold(other.port.name) == fold(row.port.name) for other in named if other.port and row.port) == 1
 
 
 def _outer(row: ScheduleRow) -> End | None:

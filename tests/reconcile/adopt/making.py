@@ -14,7 +14,7 @@ from reconcile.adopt.adoption import Adoption, adopt
 from reconcile.adopt.wish import Wish
 from reconcile.findings import Finding, Kind
 from reconcile.patchmap.files import read_map
-from reconcile.patchmap.model import Cord, End, PatchMap
+from reconcile.patchmap.model import Cord, End, PatchMap, Switch
 from reconcile.pipeline import reconcile
 from reconcile.site import Site
 from tests.reconcile.patchmap.site_folder import site
@@ -78,7 +78,14 @@ def _rows(record: PatchMap) -> maps.Table:
     cords = [Cord(label="", a=device.at, b=End(device.name)) for device in direct if device.at]
     devices = [device.model_copy(update={"at": None}) if device in direct else device for device in record.devices]
     whole = record.model_copy(update={"cords": [*record.cords, *cords], "devices": devices})
-    return [dict.fromkeys(maps.SCHEDULE_HEADINGS.values(), "") | row for row in maps.schedule(whole)]
+    spare = [{"Switch": switch.name, "Port": _unused(switch, whole)} for switch in record.switches]
+    return [dict.fromkeys(maps.SCHEDULE_HEADINGS.values(), "") | row for row in (*maps.schedule(whole), *spare)]
+
+
+def _unused(switch: Switch, record: PatchMap) -> str:
+    """A port to write down alone: a schedule knows a switch by the rows of its ports."""
+    used = {end for cord in record.cords for end in (cord.a, cord.b)}
+    return next(port for port in reversed(switch.ports or ("99",)) if End(switch.name, port) not in used)
 
 
 def _columns() -> str:
