@@ -113,3 +113,22 @@ def test_a_silent_device_is_what_is_behind_an_unexpected_link_when_a_person_says
     report = toneout("reconcile", cwd=site).stdout
     assert "dead-port" not in report
     assert "unexpected-link" not in report
+
+
+def test_a_carried_device_or_else_the_cord_in_the_place_of_a_spare_one(site: Path) -> None:
+    assert toneout("adopt", "moved-device-9ad", "--by", "cords", "--off", "P112", "--yes", cwd=site).returncode == 0
+    assert b"P205,acc-1:Gi1/0/12,PP-A:19," in files(site)["cords.csv"]
+    assert b"P112" not in files(site)["cords.csv"]
+    assert "moved-device-9ad" not in toneout("reconcile", cwd=site).stdout
+
+
+def test_the_readme_shows_what_the_command_says(site: Path) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    section = readme.partition("## Writing back")[2]
+    shown = section.partition("```text\n")[2].partition("Write this?")[0]
+    assert toneout("adopt", "moved-device-766", cwd=site).stdout == shown
+
+
+def test_a_waived_difference_can_be_adopted(site: Path) -> None:
+    toneout("waive", CROSSED, "--until", "2099-01-01", "--reason", "later", cwd=site)
+    assert toneout("adopt", CROSSED, "--yes", cwd=site).returncode == 0
