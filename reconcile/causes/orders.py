@@ -7,7 +7,7 @@ contradicts it is exempt at a price and needs a story of his own.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 
@@ -116,9 +116,17 @@ def _stretch(facts: Facts, row: _Row, step: int, stretch: Sequence[_Cord]) -> It
     order = Order(row.along, row.ident, f"shifted by {step:+d}", step)
     for start in _starts(facts, stretch):
         for end in _starts(facts, stretch[::-1]):
-            ordered = _shifted(facts, order, _sends(facts, row, stretch[start : len(stretch) - end]))
-            if len(ordered.event.moves) >= _LEAST_BLOCK:
-                yield ordered
+            sends = _sends(facts, row, stretch[start : len(stretch) - end])
+            replaced = {device for device, port in sends.items() if port < 0 and _stranger_in_place_of(facts, device)}
+            for apart in (set(), replaced) if replaced else (set(),):
+                ordered = _shifted(facts, order, sends, apart)
+                if len(ordered.event.moves) >= _LEAST_BLOCK:
+                    yield ordered
+
+
+def _stranger_in_place_of(facts: Facts, device: int) -> bool:
+    """True when a device lost its cord to the shift, or else a stranger has replaced it: there is one at its port."""
+    return facts.at[device] < 0 and facts.strangers[facts.home[device]] > 0
 
 
 def _starts(facts: Facts, stretch: Sequence[_Cord]) -> list[int]:
@@ -149,9 +157,12 @@ def _sends(facts: Facts, row: _Row, block: Sequence[_Cord]) -> dict[int, int]:
     return sends
 
 
-def _shifted(facts: Facts, order: Order, sends: Mapping[int, int]) -> Ordered:
+def _shifted(facts: Facts, order: Order, sends: Mapping[int, int], apart: Container[int]) -> Ordered:
+    """One block, without those members that something else happened to (`apart`)."""
     bits = facts.prices.kind(Deed.SHIFTED) + LENGTH + step_bits(order.step)
-    return _ordered(facts, Deed.SHIFTED, bits, order, sends)
+    bits += sum(facts.prices.exempt(len(sends)) for device in sends if device in apart)
+    along = {device: port for device, port in sends.items() if device not in apart}
+    return _ordered(facts, Deed.SHIFTED, bits, order, along)
 
 
 def _ordered(facts: Facts, deed: Deed, bits: float, order: Order, sends: Mapping[int, int]) -> Ordered:

@@ -51,16 +51,17 @@ def cells() -> Iterator[Cell]:
         yield Cell(completeness, off, overlapping)
 
 
-HEADING = "faults     off    C    all observable  best %  class %   sure false"
+HEADING = "faults     off    C    all observable  best %  class %  of these in other words   sure false"
 
 
 def line(cell: Cell, tally: Tally) -> str:
-    """One line: shares are of the observable faults."""
+    """One line: shares are of the observable faults. In other words: with the same effect, parted otherwise."""
     faults = "overlap" if cell.overlapping else "separate"
     seen = max(1, tally.observable)
     return (
         f"{faults:9} {cell.off:4.0%} {cell.completeness:4.0%} {tally.faults:6} {tally.observable:10} "
-        f"{100 * tally.best / seen:7.2f} {100 * tally.in_class / seen:8.2f} {tally.sure:6} {tally.false_sure:5}"
+        f"{100 * tally.best / seen:7.2f} {100 * tally.in_class / seen:8.2f} {tally.other_words:23} "
+        f"{tally.sure:6} {tally.false_sure:5}"
     )
 
 

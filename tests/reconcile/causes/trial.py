@@ -46,19 +46,21 @@ _ORDERS = (Deed.SHIFTED, Deed.RENUMBERED)  # all ports counted one higher is a s
 
 @dataclass
 class Tally:
-    """Faults counted: all, observable, and of these in the best story and in the reported class; sure claims."""
+    """Faults counted: all, observable, and of these in the best story, in the reported class, and of these only in
+    other words; sure claims, and the false ones among them."""
 
     faults: int = 0
     observable: int = 0
     best: int = 0
     in_class: int = 0
+    other_words: int = 0
     sure: int = 0
     false_sure: int = 0
     missed: Counter[str] = field(default_factory=Counter)
     notes: list[str] = field(default_factory=list)
 
     def __iadd__(self, other: Tally) -> Tally:
-        for name in ("faults", "observable", "best", "in_class", "sure", "false_sure"):
+        for name in ("faults", "observable", "best", "in_class", "other_words", "sure", "false_sure"):
             setattr(self, name, getattr(self, name) + getattr(other, name))
         self.missed += other.missed
         self.notes += other.notes
@@ -133,6 +135,7 @@ def run(
 def score(seen: Scene, faults: Sequence[Fault], story: Sequence[Explained]) -> Tally:
     """How many faults the story found, and how many sure claims no fault bears out."""
     truths = [_Truth(seen, fault, faults) for fault in faults]
+    same = _Sameness(truths, [e.event for e in story])
     tally = Tally(faults=len(faults))
     for truth in truths:
         if not truth.observable:
@@ -141,18 +144,43 @@ def score(seen: Scene, faults: Sequence[Fault], story: Sequence[Explained]) -> T
         best = any(truth.matches(e.event) for e in story)
         reported = best or any(truth.matches(x) for e in story for other in e.others for x in other)
         reported = reported or truth.longer_than_told(story) or any(truth.is_half_of(e.event) for e in story)
+        in_other_words = not reported and same.in_effect({d for d, _ in truth.moves})
         tally.best += best
-        tally.in_class += reported
-        if not reported:
+        tally.in_class += reported or in_other_words
+        tally.other_words += in_other_words
+        if not (reported or in_other_words):
             tally.missed[truth.fault.kind] += 1
             tally.notes.append(f"{truth.fault} heard {sorted(truth.heard)}")
     for e in story:
         if e.sure:
             tally.sure += 1
-            if not any(truth.matches(e.event) for truth in truths):
+            if not any(truth.matches(e.event) for truth in truths) and not same.in_effect(set(e.event.devices)):
                 tally.false_sure += 1
                 tally.notes.append(f"false sure: {e.event}")
     return tally
+
+
+class _Sameness:
+    """Whether a story comes to the same as what happened, in other words: a ring of four beside a block of four, all
+    one step down but one, is a block of seven and a move."""
+
+    def __init__(self, truths: Sequence[_Truth], events: Sequence[Event]) -> None:
+        self._done = [truth.moves for truth in truths if truth.moves]
+        self._told = [{(m.device, m.target) for m in e.moves if m.origin != m.target} for e in events if e.moves]
+
+    def in_effect(self, devices: set[int]) -> bool:
+        """True when all that was told of these devices, and of those who were moved together with them, is exactly
+        what happened to them, whether they were heard or not."""
+        reached: set[int] = set()
+        while devices - reached:
+            reached |= devices
+            near = [moves for moves in (*self._done, *self._told) if any(d in reached for d, _ in moves)]
+            devices = {d for moves in near for d, _ in moves}
+        done, told = (self._about(reached, moves) for moves in (self._done, self._told))
+        return bool(done) and done == told
+
+    def _about(self, devices: set[int], all_moves: Sequence[set[tuple[int, int]]]) -> set[tuple[int, int]]:
+        return {move for moves in all_moves for move in moves if move[0] in devices}
 
 
 class _Truth:
