@@ -14,16 +14,16 @@ from reconcile.adopt.scene import set_scene
 from reconcile.adopt.swapped import swapped
 from reconcile.adopt.wish import Plan, Wish
 from reconcile.channels import resolve
-from reconcile.errors import MapError
+from reconcile.errors import MapError, ReconcileError
 from reconcile.findings import Finding
 from reconcile.patchmap.check import check_map, check_site
 from reconcile.patchmap.edit import keeping
 from reconcile.patchmap.edit.book import Book, open_book
-from reconcile.patchmap.edit.changes import Change
+from reconcile.patchmap.edit.changes import AddDevice, Change
 from reconcile.patchmap.edit.schedule import Schedule
 from reconcile.patchmap.edit.sheet import EditError
 from reconcile.patchmap.edit.tables import Tables
-from reconcile.patchmap.model import Fault, PatchMap
+from reconcile.patchmap.model import Fault, PatchMap, fold
 from reconcile.pipeline import Comparison, compare
 from reconcile.site import Site
 from reconcile.swap.look import look
@@ -32,6 +32,12 @@ from reconcile.swap.ports_file import read_ports
 
 class NewFaults(MapError):
     """The change would leave the map with faults that it does not have now; nothing was written."""
+
+    def __init__(self, where: str, faults: Sequence[Fault]) -> None:
+        self.faults = tuple(faults)
+        problem = "the change would bring the map new faults; nothing was written"
+        hint = "say what else is so (--off, --at, --name), or change the map by hand"
+        ReconcileError.__init__(self, where, problem, hint)
 
 
 @dataclass(slots=True)
@@ -112,7 +118,13 @@ def _carried_out(book: Book, patch_map: PatchMap, faults: Sequence[Fault], chang
     changed, now = book.reread()
     worse = new_faults(was, _all_faults(book.site, changed, now))
     if worse:
-        raise NewFaults(str(book.site.map.path), "the change would bring new faults; nothing was written", worse)
+        raise NewFaults(str(book.site.map.path), worse)
+    names = {fold(device.name) for device in changed.devices}
+    for change in changes:
+        if isinstance(change, AddDevice) and fold(change.name) not in names:
+            raise EditError(
+                change.name, "would be read as another name: nothing was written", "--name in plain letters"
+            )
     return changed
 
 
