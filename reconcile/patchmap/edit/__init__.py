@@ -6,6 +6,7 @@ xlsx_sheet.py  a workbook, through openpyxl
 sheet.py       what the two have in common, and what an edit is refused for
 book.py        the files of one site's map, opened together, with what differs
 keeping.py     writes them, keeps what was there before, and goes back
+style.py       addresses and flags as the user writes them
 changes.py     what can be changed, in words of the model
 tables.py      carries changes out in tables, a row per cord and device
 schedule.py    carries them out in a flat schedule, a row per channel

@@ -9,7 +9,7 @@ import pytest
 from reconcile.patchmap.edit.keeping import revert
 from reconcile.pipeline import reconcile
 from tests.reconcile.adopt.making import FORMS, Form, adopted, contents, keys, wish_for
-from tests.worlds import saltmarsh
+from tests.worlds import changes, saltmarsh
 from tests.worlds.snapshots import snapshot_of
 
 WORLD = saltmarsh.drifted()
@@ -42,3 +42,15 @@ def test_all_causes_one_after_the_other_leave_no_difference(form: Form, tmp_path
         left = keys(here, SNAPSHOT)
         adopted(here, SNAPSHOT, wish_for(next(iter(left.values()))))
     assert keys(here, SNAPSHOT) == {}
+
+
+@pytest.mark.parametrize("form", FORMS, ids=lambda form: form.__name__)
+def test_a_block_of_cords_that_sits_one_higher_is_adopted_as_one(form: Form, tmp_path: Path) -> None:
+    world = saltmarsh.documented()
+    for number in range(9, 2, -1):
+        world = changes.replug(world, f"acc-1:Gi1/0/{number}", f"acc-1:Gi1/0/{number + 1}")
+    snapshot = snapshot_of(world)
+    here = form(world.record, tmp_path)
+    found = adopted(here, snapshot, wish_for(next(iter(keys(here, snapshot).values()))))
+    assert [len(plan.changes) for plan in found.plans] == [7]
+    assert keys(here, snapshot) == {}
