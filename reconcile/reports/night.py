@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 
-from reconcile.findings import Finding
+from reconcile.findings import Finding, Kind
 from reconcile.history.night import Night
 from reconcile.reports.escape import visible
 from reconcile.reports.layout import Sheet
-from reconcile.reports.text import tell_causes, tell_finding, tell_gaps
+from reconcile.reports.text import MOST_ALIKE, tell_causes, tell_finding, tell_gaps
 from reconcile.reports.words import at_time, counted, history_words, in_order, place_words
-
-_STANDING_SHOWN = 20
 
 
 def render(night: Night, *, width: int = 80, colour: bool = False) -> str:
@@ -25,7 +24,7 @@ def render(night: Night, *, width: int = 80, colour: bool = False) -> str:
     _new(sheet, night)
     _lines(sheet, "Comes and goes", night.flapping)
     _lines(sheet, "Gone", night.gone)
-    _lines(sheet, "Still there", night.still, most=_STANDING_SHOWN)
+    _lines(sheet, "Still there", night.still)
     tell_gaps(sheet, night.new_gaps)
     _remarks(sheet, night)
     return str(sheet)
@@ -57,20 +56,32 @@ def _new(sheet: Sheet, night: Night) -> None:
         return
     causes = {key: number for number, cause in enumerate(night.causes, 1) for key in cause.findings}
     sheet.heading("New")
+    told: Counter[Kind] = Counter()
     for finding in night.new:
+        told[finding.kind] += 1
+        if told[finding.kind] > MOST_ALIKE:
+            continue
         sheet.gap()
         sheet.say(f"{finding.kind.value.capitalize()} ({finding.severity.value})", style="bold")
         tell_finding(sheet, finding, causes.get(finding.key))
+    for kind, count in told.items():
+        if count > MOST_ALIKE:
+            sheet.gap()
+            sheet.say(f"{kind.value}: {_more(count)}", depth=1)
 
 
-def _lines(sheet: Sheet, heading: str, findings: list[Finding], most: int | None = None) -> None:
+def _more(count: int) -> str:
+    return f"and {count - MOST_ALIKE} more; toneout reconcile --all shows them all"
+
+
+def _lines(sheet: Sheet, heading: str, findings: list[Finding]) -> None:
     if not findings:
         return
     sheet.heading(heading)
-    for finding in sorted(findings, key=_order)[:most]:
+    for finding in sorted(findings, key=_order)[:MOST_ALIKE]:
         sheet.name(_line(finding), depth=1)
-    if most is not None and len(findings) > most:
-        sheet.say(f"and {len(findings) - most} more; toneout reconcile shows them all", depth=1)
+    if len(findings) > MOST_ALIKE:
+        sheet.say(_more(len(findings)), depth=1)
 
 
 def _order(finding: Finding) -> tuple[object, ...]:

@@ -10,8 +10,10 @@ import re
 import pytest
 
 from reconcile.findings import Finding
+from reconcile.history.night import Night
 from reconcile.patchmap.model import Fault, Origin, Severity
 from reconcile.reports import as_csv, as_json, checked, text
+from reconcile.reports import night as nightly
 from reconcile.result import Cause, CoverageGap
 from tests.reconcile.handmade import AT_LAB, finding, result
 
@@ -104,3 +106,11 @@ def test_all_faults_of_a_map_are_in_the_text_on_request_and_always_in_the_data()
     assert checked.render(None, faults, "text", most=None).count("error: row") == 100
     assert len(json.loads(checked.render(None, faults, "json"))["faults"]) == 100
     assert len(list(csv.reader(io.StringIO(checked.render(None, faults, "csv"))))) == 101
+
+
+def test_a_night_that_brings_thousands_lists_the_first_of_each_kind_and_counts_the_others() -> None:
+    findings = dead_ports(MANY)
+    night = Night(run=2, taken=result().taken, new=findings, gone=findings)
+    report = nightly.render(night, width=200)
+    assert len(re.findall(r"^    key", report, re.M)) == text.MOST_ALIKE
+    assert report.count(f"and {MANY - text.MOST_ALIKE} more; toneout reconcile --all") == 2
