@@ -23,7 +23,7 @@ def adopt(
     context: typer.Context,
     keys: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[KEY]...", help="Keys that reports print, or their beginnings."),
+        typer.Argument(metavar="KEY", help="Keys that reports print, or their beginnings."),
     ] = None,
     dry_run: Annotated[bool, typer.Option("--dry-run", "-n", help="Show the change, write nothing.")] = False,
     yes: Annotated[

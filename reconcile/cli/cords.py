@@ -15,7 +15,7 @@ def cords(
     context: typer.Context,
     what: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[WHAT]...", help="Only cords at these switches, panels, rooms, devices; or by label."),
+        typer.Argument(metavar="WHAT", help="Only cords at these switches, panels, rooms, devices; or by label."),
     ] = None,
     need: NeedOption = None,
     free: Annotated[

@@ -44,7 +44,7 @@ _LOOPBACK = ("127.0.0.1", "localhost")
 
 def demo(
     context: typer.Context,
-    folder: Annotated[Path | None, typer.Argument(metavar="[DIR]", help="The folder to make.")] = None,
+    folder: Annotated[Path | None, typer.Argument(metavar="DIR", help="The folder to make.")] = None,
     limits: Annotated[
         bool, typer.Option("--limits", help="Another invented site: all as documented, and hardly a channel sound.")
     ] = False,
@@ -92,7 +92,7 @@ def _demo_of_limits(context: typer.Context, folder: Path) -> None:
 def simulate(
     context: typer.Context,
     folder: Annotated[
-        Path | None, typer.Argument(metavar="[SITE]", help="The site folder. Default: the nearest from here upwards.")
+        Path | None, typer.Argument(metavar="SITE", help="The site folder. Default: the nearest from here upwards.")
     ] = None,
 ) -> None:
     """Serve a site's recordings as simulated switches.

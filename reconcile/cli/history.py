@@ -36,7 +36,7 @@ def history(
     context: typer.Context,
     what: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[WHAT]", help="A device, MAC address, port, jack, outlet, cord, or key of a finding."),
+        typer.Argument(metavar="WHAT", help="A device, MAC address, port, jack, outlet, cord, or key of a finding."),
     ] = None,
     last: Annotated[int, typer.Option(min=1, metavar="N", help="Without WHAT: this many runs.")] = 30,
     older_than: Annotated[

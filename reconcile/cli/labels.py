@@ -37,7 +37,7 @@ def labels(
     context: typer.Context,
     what: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[WHAT]...", help="Only those of these cords, jacks, panels, switches, rooms, racks."),
+        typer.Argument(metavar="WHAT", help="Only those of these cords, jacks, panels, switches, rooms, racks."),
     ] = None,
     kind: Annotated[For, typer.Option("--for", help="What the labels go onto; cords and cables get two.")] = For.CORDS,
     shape: Annotated[

@@ -26,7 +26,7 @@ def teardown(
     context: typer.Context,
     what: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[WHAT]...", help="Switch, panel, room, rack, device, cord; SWITCH:Gi1/0/1-8."),
+        typer.Argument(metavar="WHAT", help="Switch, panel, room, rack, device, cord; SWITCH:Gi1/0/1-8."),
     ] = None,
     listed: Annotated[
         Path | None, typer.Option("--list", metavar="FILE", help="More of them: the first column of a CSV.")

@@ -25,7 +25,7 @@ _log = logging.getLogger(__name__)
 
 def waive(
     context: typer.Context,
-    key: Annotated[str | None, typer.Argument(metavar="[KEY]", help="The key that reports print.")] = None,
+    key: Annotated[str | None, typer.Argument(metavar="KEY", help="The key that reports print.")] = None,
     until: Annotated[
         str | None, typer.Option(metavar="DATE", help="The last day on which it is accepted: 2027-03-31.")
     ] = None,
