@@ -124,7 +124,9 @@ _WORDS: dict[Kind, _Words] = {
     ),
 }
 
-_SAID_BY_THE_SWITCH = frozenset({Kind.SHUT_PORT, Kind.DUPLEX_MISMATCH, Kind.RISING_ERRORS, Kind.POWER_BUDGET})
+_SAID_BY_THE_SWITCH = frozenset(
+    {Kind.SHUT_PORT, Kind.PORT_NOT_FOUND, Kind.DUPLEX_MISMATCH, Kind.RISING_ERRORS, Kind.POWER_BUDGET}
+)
 """Stories that tell no more than what the switches themselves say."""
 
 

@@ -33,11 +33,18 @@ def tell(told: Told, names: Names) -> Cause:
         kind=tale.kind or event.deed.value,
         story=_sentence(tale.story),
         findings=_keys(told),
-        undo=(*before_unplugging(link=names.links(event), kinds=names.kinds(event)), *tale.undo),
+        undo=(*_cautions(event, names), *tale.undo),
         sure=_sure(told),
         same_in_effect=(*tale.same, *others_in_words(told.lead, names), *(unheard if silent and _ring(event) else ())),
         decides=tale.decides,
     )
+
+
+def _cautions(event: Event, names: Names) -> tuple[str, ...]:
+    """None where ports only changed their names: nothing is re-plugged then."""
+    if event.deed is Deed.RENUMBERED:
+        return ()
+    return before_unplugging(link=names.links(event), kinds=names.kinds(event))
 
 
 def _sentence(text: str) -> str:

@@ -121,7 +121,7 @@ def test_ports_counted_from_the_other_end_are_nothing_to_re_plug():
     cause = only(replugged(documented(), {port(n): port(25 - n) for n in used}))
     assert cause.kind == "renumbered"
     assert "counted from the other end" in cause.story
-    assert cause.undo[1].startswith("nothing to re-plug: write the new port names into the map")  # after the caution
+    assert cause.undo[0].startswith("nothing to re-plug: write the new port names into the map")  # no caution
 
 
 def test_a_rack_put_back_without_order_is_told_as_that():

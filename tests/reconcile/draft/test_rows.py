@@ -201,11 +201,10 @@ def test_what_a_neighbour_calls_itself_lands_harmlessly(kind: str, form: str, tm
         assert len(device.name) <= 80
 
 
-@pytest.mark.parametrize("kind", NASTY)
+# A port always has some name: where the switch gives none, the collector does.
+@pytest.mark.parametrize("kind", [kind for kind in NASTY if collected(kind)])
 def test_a_port_whose_name_no_cell_can_hold_is_left_open_or_read_again(kind: str, tmp_path: Path) -> None:
     name = collected(kind)[:300]
-    if not name:
-        pytest.skip("a port always has some name: the collector gives one")
     found = trip(snapshot(answer("sw-a", [port(name), port("Gi2")], heard((PUMP, name), (SCOPE, "Gi2")))), tmp_path)
     assert [str(fault) for fault in found.faults] == []
     assert found.not_told == []
