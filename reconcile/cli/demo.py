@@ -195,7 +195,7 @@ def _next_steps(folder: Path, result: Result) -> str:
         (f"cd {folder}", "everything is in this folder"),
         (trace, "its whole channel, and what was seen on it"),
         ("toneout todo", "what to do by hand, in order, if the map is right"),
-        ("toneout adopt", "the other way: the map follows the network; --dry-run shows how"),
+        ("toneout adopt KEY --dry-run", "the other way: how the map would follow"),
         ("toneout page", "page.html: the racks as drawings, for a phone or a printer"),
         ("toneout check", "faults of the map itself"),
         ("toneout limits", "whether each channel is as good as it should be; toneout demo --limits has bad ones"),

@@ -70,7 +70,7 @@ def test_the_demo_keeps_its_community_to_its_owner(played: tuple[Path, subproces
 def test_the_commands_that_the_demo_suggests_exist(played: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
     site, done = played
     suggested = re.findall(r"^  toneout (\w+) ?(\S*)", done.stdout.partition("WHAT TO TRY NEXT")[2], re.M)
-    names = ["trace", "page", "check", "limits", "spare", "reconcile", "simulate", "reconcile"]
+    names = ["trace", "todo", "adopt", "page", "check", "limits", "spare", "reconcile", "simulate", "reconcile"]
     assert [name for name, _ in suggested] == names
     assert run("--site", site, "trace", suggested[0][1]).exit_code == 0
 
