@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from reconcile.frames import Observed
-    from reconcile.locate.arrays import Bools, Ports
+    from reconcile.locate.arrays import Bools, Indexes, Ports
 
 NEVER_PLACED = {
     AddressKind.VIRTUAL_GATEWAY: "a virtual gateway address: it moves between ports by design",
@@ -84,7 +84,7 @@ class Facts:
 
 
 def gather(observed: Observed) -> Facts:
-    """Reads a snapshot once to number the addresses, and once more to note where they were seen."""
+    """Reads a snapshot once, a switch at a time, to number the addresses and to note where they were seen."""
     book = PortBook.of(observed)
     frame, slices = _by_switch(observed.sightings, {name: a for a, name in enumerate(book.switches)})
     observed = _with_sightings(observed, frame)
@@ -95,20 +95,14 @@ def gather(observed: Observed) -> Facts:
         for name in rows.port_names[present].tolist():
             if name:
                 book.add(a, name, True)
-    numbering = _Numbering()
-    for _, first, last in slices:
-        numbering.add(rows.macs[first:last])
-    numbers = numbering.known
     width = max(book.counts(), default=1)
-    s, n = len(book.names), len(numbers)
-    port = np.full((s, s + n), UNKNOWN, np.int8 if width < 127 else np.int16)
-    macs = [int_to_mac(m) for m in numbers.tolist()]
+    port = np.zeros((len(book.names), 0), np.int8 if width < 127 else np.int16)
     facts = Facts(
-        observed, book, port, numbers, macs, np.full(n, -1, np.int32), {}, {}, {}, [], slices,
+        observed, book, port, np.zeros(0, np.int64), [], np.zeros(0, np.int32), {}, {}, {}, [], slices,
     )  # fmt: skip
-    _fill(facts, rows, numbering)
+    _fill(facts, rows)
     _own(facts)
-    for x, mac in enumerate(macs):
+    for x, mac in enumerate(facts.macs):
         reason = NEVER_PLACED.get(address_kind(mac))
         if reason:
             facts.barred[x] = reason
@@ -148,51 +142,65 @@ class _Numbering:
         self._bits = 12
         self._slots = np.zeros(1 << self._bits, np.int32)
 
-    def add(self, macs: npt.NDArray[np.int64]) -> None:
-        """Numbers those that are new."""
-        if len(self.known):
-            macs = macs[self._guess(macs)[1]]
-            at = np.searchsorted(self.known, macs, sorter=self._order)
-            macs = macs[self.known[self._order[np.minimum(at, len(self._order) - 1)]] != macs]
-        new = np.unique(macs)
-        if not len(new):
-            return
-        self.known = np.concatenate([self.known, new])
+    def of(self, macs: npt.NDArray[np.int64]) -> Indexes:
+        """The numbers of addresses; those that are new get one."""
+        if not len(self.known):
+            self._add(macs)
+        if not len(macs):
+            return np.zeros(0, np.intp)
+        number = self._slots[self._hash(macs)].astype(np.intp)
+        rest = np.flatnonzero(self.known[number] != macs)
+        if len(rest):
+            asked = macs[rest]
+            at, is_new = self._search(asked)
+            if is_new.any():
+                self._add(asked[is_new])
+                at, _ = self._search(asked)
+            number[rest] = at
+        return number
+
+    def _search(self, macs: npt.NDArray[np.int64]) -> tuple[Indexes, Bools]:
+        """Where addresses are among the known ones, and which of them are not there."""
+        at = np.searchsorted(self.known, macs, sorter=self._order)
+        number = self._order[np.minimum(at, len(self._order) - 1)]
+        return number, self.known[number] != macs
+
+    def _add(self, macs: npt.NDArray[np.int64]) -> None:
+        self.known = np.concatenate([self.known, np.unique(macs)])
         self._order = np.argsort(self.known)
         while (1 << self._bits) < 8 * len(self.known):
             self._bits += 1
         self._slots = np.zeros(1 << self._bits, np.int32)
         self._slots[self._hash(self.known)] = np.arange(len(self.known))
 
-    def of(self, macs: npt.NDArray[np.int64]) -> npt.NDArray[np.int32]:
-        """The numbers of addresses that were all added."""
-        number, wrong = self._guess(macs)
-        rest = np.flatnonzero(wrong)
-        if len(rest):
-            number[rest] = self._order[np.searchsorted(self.known, macs[rest], sorter=self._order)]
-        return number
-
-    def _guess(self, macs: npt.NDArray[np.int64]) -> tuple[npt.NDArray[np.int32], Bools]:
-        number = self._slots[self._hash(macs)]
-        return number, self.known[number] != macs
-
-    def _hash(self, macs: npt.NDArray[np.int64]) -> npt.NDArray[np.uint64]:
+    def _hash(self, macs: npt.NDArray[np.int64]) -> Indexes:
         # Fibonacci hashing: 2^64 divided by the golden ratio (Knuth, The Art of Computer Programming 3, section 6.4)
-        return (macs.view(np.uint64) * np.uint64(0x9E3779B97F4A7C15)) >> np.uint64(64 - self._bits)
+        scattered = macs.view(np.uint64) * np.uint64(0x9E3779B97F4A7C15)
+        scattered >>= np.uint64(64 - self._bits)
+        return scattered.view(np.intp)
 
 
 class _VlanBook:
     """The VLANs that each address was sighted in. VLAN numbers take a column each as they appear."""
 
-    def __init__(self, addresses: int) -> None:
+    def __init__(self) -> None:
         self._column = np.full(_NO_VLAN + 1, -1, np.int16)
         self._vlans: list[int] = []
-        self._seen = np.zeros((addresses, 4), bool)
+        self._seen = np.zeros((0, 4), bool)
+        self._last = np.zeros(0, np.int32)  # the VLAN of each address that was noted last: nearly always its only one
 
-    def note(self, x: npt.NDArray[np.int32], vlan: npt.NDArray[np.int32]) -> None:
-        """Address x was sighted in this VLAN, row by row."""
+    def note(self, x: Indexes, vlan: npt.NDArray[np.int32], addresses: int) -> None:
+        """Address x was sighted in this VLAN, row by row; there are so many addresses by now."""
+        if more := addresses - len(self._last):
+            self._last = np.concatenate([self._last, np.full(more, -1, np.int32)])
+            self._seen = np.vstack([self._seen, np.zeros((more, self._seen.shape[1]), bool)])
+        changed = self._last[x] != vlan
+        if not changed.any():
+            return
+        x, vlan = x[changed], vlan[changed]
+        self._last[x] = vlan
         column = self._column[vlan]
-        if len(column) and column.min() < 0:
+        if column.min() < 0:
             for new in np.unique(vlan[column < 0]).tolist():
                 self._column[new] = len(self._vlans)
                 self._vlans.append(new)
@@ -235,14 +243,16 @@ def _with_sightings(observed: Observed, frame: pd.DataFrame) -> Observed:
     )
 
 
-def _fill(facts: Facts, rows: _Rows, numbering: _Numbering) -> None:
-    """Writes every sighting into the matrix."""
+def _fill(facts: Facts, rows: _Rows) -> None:
+    """Numbers the addresses and writes every sighting into the matrix."""
     learned = np.array([s == _LEARNED for s in rows.states])
     own = np.array([s == _SELF for s in rows.states])
     configured = np.array([s in _CONFIGURED for s in rows.states])
     number_of = np.full(len(rows.port_names), UNKNOWN, facts.port.dtype)
     code_of = {name: code for code, name in enumerate(rows.port_names[:-1].tolist())}
-    vlans = _VlanBook(len(facts.numbers))
+    numbering, vlans = _Numbering(), _VlanBook()
+    seen: dict[int, Ports] = {}  # by switch, as many columns as there were addresses then
+    owned: list[tuple[int, Indexes]] = []
     elsewhere: dict[int, set[tuple[int, int]]] = defaultdict(set)
     for a, first, last in facts.slices:
         number_of[:] = UNKNOWN
@@ -250,12 +260,13 @@ def _fill(facts: Facts, rows: _Rows, numbering: _Numbering) -> None:
             if name in code_of:
                 number_of[code_of[name]] = n
         x = numbering.of(rows.macs[first:last])
+        addresses = len(numbering.known)
         ports = number_of[rows.ports[first:last]]
         vlan = rows.vlan(first, last)
-        vlans.note(x, vlan)
+        vlans.note(x, vlan, addresses)
         status = rows.status[first:last]
         if not learned.all():
-            facts.owner[x[own[status]]] = a
+            owned.append((a, x[own[status]]))
             kept = configured[status] & (ports >= 0)
             for y, p in zip(x[kept].tolist(), ports[kept].tolist(), strict=True):
                 elsewhere[y].add((a, p))
@@ -264,18 +275,33 @@ def _fill(facts: Facts, rows: _Rows, numbering: _Numbering) -> None:
         if (ports < 0).any():
             keep = ports >= 0
             x, ports, vlan = x[keep], ports[keep], vlan[keep]
-        row = facts.port[a, facts.switches :]
+        earlier = seen.get(a, np.zeros(0, facts.port.dtype))
+        row = seen[a] = np.full(addresses, UNKNOWN, facts.port.dtype)
+        row[: len(earlier)] = earlier
         row[x] = ports
-        if (row[x] != ports).any():
-            _note_several(facts, a, x, ports, vlan)
+        if (len(earlier) or np.count_nonzero(row >= 0) != len(x)) and (row[x] != ports).any():
+            _note_several(facts, a, row, x, ports, vlan)
+    _settle(facts, numbering.known, seen)
+    for a, x in owned:
+        facts.owner[x] = a
     facts.vlans = vlans.sets()
     unlearned = [y for y in elsewhere if not (facts.port[:, facts.switches + y] != UNKNOWN).any()]
     facts.configured = {y: elsewhere[y] for y in unlearned}
 
 
-def _note_several(facts: Facts, a: int, x: npt.NDArray[np.int32], ports: Ports, vlan: npt.NDArray[np.int32]) -> None:
+def _settle(facts: Facts, numbers: npt.NDArray[np.int64], seen: dict[int, Ports]) -> None:
+    """Puts the rows of the switches, which are used up, into one matrix."""
+    switches, addresses = facts.switches, len(numbers)
+    facts.numbers, facts.macs = numbers, [int_to_mac(m) for m in numbers.tolist()]
+    facts.owner = np.full(addresses, -1, np.int32)
+    facts.port = np.full((switches, switches + addresses), UNKNOWN, facts.port.dtype)
+    for a in list(seen):
+        row = seen.pop(a)
+        facts.port[a, switches : switches + len(row)] = row
+
+
+def _note_several(facts: Facts, a: int, row: Ports, x: Indexes, ports: Ports, vlan: npt.NDArray[np.int32]) -> None:
     """One address on several ports of one switch: no witness; the rows are kept."""
-    row = facts.port[a, facts.switches :]
     several = np.unique(x[row[x] != ports])
     for k in np.flatnonzero(np.isin(x, several)).tolist():
         facts.twice.setdefault(int(x[k]), []).append((a, int(ports[k]), int(vlan[k])))
