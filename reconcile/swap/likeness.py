@@ -68,7 +68,7 @@ def traits(seen: Look, switch: str, rename: dict[str, str]) -> list[Traits]:
                 peer=fold(rename.get(there.switch if there else peer, there.switch if there else peer)),
                 peer_port=PortRef(rename.get(there.switch, there.switch), there.port) if there else None,
                 jack=_first_jack(channel),
-                device=fold(channel.device.name) if channel and channel.device else "",
+                device=channel.device.name if channel and channel.device else "",
             )
         )
     return found
@@ -77,7 +77,7 @@ def traits(seen: Look, switch: str, rename: dict[str, str]) -> list[Traits]:
 def _first_jack(channel: Channel | None) -> str:
     """The panel jack that the cord at the switch leads to, as the map has it."""
     steps = channel.steps if channel else ()
-    return next((fold(step.label) for step in steps if step.kind is StepKind.JACK), "")
+    return next((step.label for step in steps if step.kind is StepKind.JACK), "")
 
 
 def likeness(old: Traits, new: Traits) -> Likeness:
@@ -96,9 +96,9 @@ def likeness(old: Traits, new: Traits) -> Likeness:
     for points, one, other, words in (
         (SAME_JACK, old.jack, new.jack, f"the map has jack {old.jack} behind both"),
         (SAME_DEVICE, old.device, new.device, f"the map has {old.device} on both"),
-        (SAME_DESCRIPTION, fold(old.state.alias), fold(new.state.alias), f"both are described as {old.state.alias}"),
+        (SAME_DESCRIPTION, old.state.alias, new.state.alias, f"both are described as {old.state.alias}"),
     ):
-        if one and one == other:
+        if fold(one) and fold(one) == fold(other):
             strong += points
             because.append(words)
     return Likeness(strong, _state_points(old, new), "; ".join(because))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import permutations
 
 import numpy as np
@@ -14,6 +15,7 @@ from reconcile.locate.placement import PortRef
 from reconcile.patchmap.model import End
 from reconcile.reports.swap import ports_file
 from reconcile.swap import Replacement, check_swap, correspond, end_changes, look
+from reconcile.swap.likeness import Traits, likeness
 from reconcile.swap.model import Certainty, Trouble
 from reconcile.swap.orders import describe, predict, strays
 from reconcile.swap.pairing import assign, margins
@@ -88,6 +90,14 @@ def test_a_switch_with_other_port_names_is_paired_by_who_is_on_them() -> None:
     certain = {pair.old for pair in switch.pairs if pair.certainty is Certainty.CERTAIN}
     assert certain == {f"acc-2:{n}" for n in used}
     assert check_swap(BEFORE, after(world), found).exit_code == 0
+
+
+def test_jack_and_device_of_a_pair_are_told_as_the_map_writes_them() -> None:
+    ref = next(iter(BEFORE.picture.ports))
+    state = BEFORE.picture.ports[ref].model_copy(update={"alias": ""})
+    old = Traits(ref, state, True, frozenset(), jack="PP-S:4", device="BS-Tide")
+    new = replace(old, jack="pp-s:4", device="bs-tide")
+    assert likeness(old, new).because == "the map has jack PP-S:4 behind both; the map has BS-Tide on both"
 
 
 def test_who_leaves_the_order_that_all_others_keep_was_plugged_into_the_wrong_port() -> None:
