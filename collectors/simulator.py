@@ -195,8 +195,8 @@ class Simulator:
                     raise self._ended_early()
                 if time.monotonic() > deadline:
                     raise RecordingError("simulator", f"no answer from {', '.join(silent.values())}", "start it again")
-                for port in silent:
-                    asking.sendto(_any_request(self._community), (_LOOPBACK, port))
+                for port, name in silent.items():
+                    _ask(asking, name, port, self._community)
                 for port in _answering(asking, seconds=0.1):
                     silent.pop(port, None)
 
@@ -251,6 +251,16 @@ def _bind(name: str, port: int) -> socket.socket:
         ) from None
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1 << 20)  # bursts of many askers
     return listening
+
+
+def _ask(asking: socket.socket, name: str, port: int, community: str) -> None:
+    try:
+        asking.sendto(_any_request(community), (_LOOPBACK, port))
+    except OSError as error:  # binding works where the loopback interface is down, sending does not
+        problem = f"cannot be asked on {_LOOPBACK} UDP port {port}: {error.strerror}"
+        raise RecordingError(
+            name, problem, "whether the loopback interface is up, and no filter stands before it"
+        ) from None
 
 
 def _glob_quoted(text: str) -> str:

@@ -143,6 +143,17 @@ def test_a_port_in_use_is_an_error_that_names_switch_and_port(recordings: dict[s
             Simulator(recordings, ports={"wet-lab": port}).__enter__()
 
 
+def test_a_switch_that_cannot_even_be_asked_is_an_error_that_says_where_to_look(
+    recordings: dict[str, Path], temporary: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("collectors.simulator._any_request", lambda _: bytes(70_000))  # more than a datagram holds
+    with pytest.raises(
+        RecordingError, match=r"cannot be asked on 127\.0\.0\.1 UDP port \d+: Message.*loopback interface"
+    ):
+        Simulator(recordings).__enter__()
+    assert not left_in(temporary)
+
+
 def test_keys_show_neither_in_the_repr_nor_on_the_command_line(recordings: dict[str, Path]) -> None:
     user = SimulatedUser("keeper", "sha1", "tide-table-7", "des", "kelp-forest-9")
     assert "tide-table-7" not in repr(user)
