@@ -64,7 +64,7 @@ GROUPS: tuple[typer.Typer, ...] = (swap,)
 
 EXIT_CODES = """
 Exit codes: 0 nothing to report; 1 drift (check: something to look at in the map); 2 could not run: wrong use, a site
-or map that cannot be read, a fault of toneout itself; 3 no drift seen, but not everything could be looked at.
+or map that cannot be read, a fault of toneout itself; 3 no drift seen, but not everything could be looked at;
 4 another nightly run has the site in hand. For nightly 1 is new drift, and 0 nothing new, whatever of old stands.
 130 interrupted, 141 the reader of our output went away.
 """

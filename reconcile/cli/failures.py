@@ -66,7 +66,7 @@ def _os_words(error: OSError) -> str:
     hints = {
         "No space left on device": "free some space, or --out FILE on another disk",
         "Permission denied": "a place that you may write to and read from",
-        "No such file or directory": "check the path; folders for --out are not made",
+        "No such file or directory": "check the path; no folder on the way to it is made",
         "Is a directory": "the name of a file in it",
     }
     problem = error.strerror or type(error).__name__

@@ -34,9 +34,7 @@ def page(
 ) -> None:
     """Make one HTML file of racks, channels and drift.
 
-    It needs no network, and is for a phone beside the rack or for the printer.
-
-    It needs no network and no server: open it in any browser.
+    It is for a phone beside the rack or for the printer, and needs no network and no server: open it in any browser.
 
     Exit code 0: written.
     """

@@ -17,6 +17,8 @@ from reconcile.site_file import LabelsTable
 POE_CAUTION = "PoE on: shut port first"
 """Contacts may burn when they part under load (common practice): see `reconcile.cautions.POWER`."""
 
+_NAMES = "a cord, jack, panel, switch, outlet, device, room or rack of the map"
+
 
 class Labelled(StrEnum):
     """What labels are for."""
@@ -136,4 +138,4 @@ def _all_known(what: Iterable[str], rows: Sequence[_Row], places: _Places, kind:
     for one in what:
         if fold(one) not in known:
             near = difflib.get_close_matches(fold(one), known, n=3)
-            raise UsageError(one, f"the map has no {kind} of this name or at this place", " or ".join(near))
+            raise UsageError(one, f"the map has no {kind} of this name or at this place", " or ".join(near) or _NAMES)

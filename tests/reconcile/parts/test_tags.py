@@ -96,6 +96,12 @@ def test_a_name_that_nothing_bears_is_answered_with_the_nearest() -> None:
     assert "camera" in refused.value.hint
 
 
+def test_a_name_that_is_near_to_nothing_is_answered_with_what_may_be_named() -> None:
+    with pytest.raises(UsageError) as refused:
+        of(Labelled.CORDS, "zzzzzzzz")
+    assert refused.value.hint.startswith("a cord, jack, panel")
+
+
 def test_a_pattern_that_gives_two_cords_the_same_text_is_told() -> None:
     found = tags(Labelled.CORDS, (), RECORD, LabelsTable(cord="{room}"), None)
     assert any("same text" in problem for problem in found.problems)
