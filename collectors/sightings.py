@@ -123,10 +123,12 @@ class SightingColumns(CheckedRows):
         return cls(mac, vlan, port, status, table, at)
 
     def part(self, rows: slice) -> SightingColumns:
-        """Some rows in a row; views of the same arrays."""
+        """Some rows; views of the same arrays."""
         port, status, table = (texts.part(rows) for texts in (self.port, self.status, self.table))
         part = SightingColumns(self.mac[rows], self.vlan[rows], port, status, table, self.at[rows])
-        part._whole, part._first = self._whole, self._first + rows.indices(len(self))[0]
+        first, _, step = rows.indices(len(self))
+        if step == 1:  # others are no stretch of the whole, and stand for themselves
+            part._whole, part._first = self._whole, self._first + first
         return part
 
     def where(self, mac: str | None = None, port: str | None = None) -> list[Sighting]:

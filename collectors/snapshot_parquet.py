@@ -189,7 +189,7 @@ class _Group:
 
     def addresses(self, out: npt.NDArray[np.int64]) -> None:
         """The addresses as numbers."""
-        codes, names = self._coded("mac")
+        codes, names = self.coded("mac")
         numbers, good = _address_numbers(names)
         for code in np.flatnonzero(~good).tolist():
             self._refuse_any("mac", codes == code, names[code].as_py())
@@ -210,12 +210,12 @@ class _Group:
         if name not in self._table.column_names:
             names = () if absent is None else (absent,)
             return Texts(np.full(len(self), len(names) - 1, np.int8), names)
-        codes, texts = self._coded(name, or_none=absent is None)
+        codes, texts = self.coded(name, or_none=absent is None)
         return Texts(codes.astype(narrowest(len(texts)), copy=False), tuple(texts.to_pylist()))
 
     def by_switch(self, known: dict[str, CollectedSwitch]) -> Iterator[tuple[str, slice]]:
         """Where the rows of each switch begin and end; one whose rows are not together comes several times."""
-        codes, names = self._coded("switch")
+        codes, names = self.coded("switch")
         for code, name in enumerate(names.to_pylist()):
             if name not in known:
                 self._refuse_any("switch", codes == code, name)
@@ -230,15 +230,17 @@ class _Group:
         column = self._table[name]
         return np.asarray(column.is_valid()) if column.null_count else True
 
-    def _coded(self, name: str, or_none: bool = False) -> tuple[npt.NDArray[np.int32], pa.Array]:
+    def coded(self, name: str, or_none: bool = False) -> tuple[npt.NDArray[np.int32], pa.Array]:
         """A column of texts as their numbers and the distinct texts; the number -1 where a row has none."""
         column = self._table[name].unify_dictionaries().combine_chunks()
         if isinstance(column, pa.ChunkedArray):
             column = column.chunk(0) if column.num_chunks else pa.array([], pa.dictionary(pa.int32(), pa.string()))
         if column.null_count and not or_none:
             self._refuse_any(name, ~np.asarray(column.is_valid()), None)
-        codes = column.indices.fill_null(-1) if column.null_count else column.indices
-        return codes.to_numpy(), column.dictionary
+        codes = (column.indices.fill_null(-1) if column.null_count else column.indices).to_numpy()
+        if len(codes) and not (-1 if column.null_count else 0) <= codes.min() <= codes.max() < len(column.dictionary):
+            raise ValueError(f"column {name} has numbers of texts that it does not have")  # Arrow does not look
+        return codes, column.dictionary
 
     def _numbers(self, name: str, usual: pa.DataType, kind: pa.DataType, absent: float) -> npt.NDArray[Any]:
         """A column of the usual type as it is, of another one as `kind`; what does not fit that is negative then."""

@@ -19,6 +19,7 @@ from collectors.names import int_to_mac
 from collectors.sightings import MANY, SightingColumns
 from collectors.snapshot import CollectedSwitch, FailedSwitch, Neighbour, Port, Sighting, Snapshot
 from collectors.snapshot_files import load_snapshot, save_snapshot
+from collectors.snapshot_parquet import _Group
 
 NOON = datetime(2024, 5, 17, 12, 0, tzinfo=UTC)
 ROWS = [
@@ -203,6 +204,15 @@ def test_a_damaged_or_cut_file_is_refused_or_still_a_snapshot(tmp_path: Path) ->
         assert "was cut off" in refusal(path)
 
 
+@pytest.mark.parametrize("name", ["switch", "mac", "port", "status", "table"])
+def test_a_row_whose_text_the_file_does_not_have_is_refused(name: str, tmp_path: Path) -> None:
+    table = pq.read_table(saved(tmp_path))
+    damaged = pa.DictionaryArray.from_arrays(pa.array([0, 0, 0, 77], pa.int32()), pa.array(["wetlab"]), safe=False)
+    group = _Group(table.set_column(table.column_names.index(name), name, damaged), 0, tmp_path)
+    with pytest.raises(ValueError, match=f"column {name} has numbers of texts"):
+        group.coded(name)
+
+
 def test_a_name_that_ends_in_parquet_may_hold_text_and_the_reverse(tmp_path: Path) -> None:
     path, text = saved(tmp_path), tmp_path / "a.json"
     save_snapshot(saltmarsh(), text)
@@ -226,6 +236,7 @@ def test_columns_are_a_sequence_like_the_list_of_the_same_rows(rows: list[Sighti
         assert columns.where(port=row.port or "") == [x for x in rows if x.port == (row.port or "")]
     assert SightingColumns.joined([columns, SightingColumns.of(rows[::-1])]) == rows + rows[::-1]
     assert SightingColumns.joined([columns[:3], columns[3:]]) == rows
+    assert SightingColumns.joined([columns[cut]]) == rows[cut]
     with pytest.raises(IndexError):
         columns[len(rows)]
 
