@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -55,7 +56,7 @@ class Book:
         source = self.site.map
         contents = {**self.before, **self.after()}
         with TemporaryDirectory(prefix="toneout-") as scratch:
-            place = Path(scratch) / source.path.name
+            place = Path(scratch) / Path(os.path.abspath(source.path)).name  # `..` would lead out of here
             for path, content in contents.items():
                 copy = place / path.relative_to(source.path)  # the map itself, where it is one file
                 copy.parent.mkdir(parents=True, exist_ok=True)

@@ -50,8 +50,13 @@ class CsvSheet:
         token = self._token(row, column)
         return self._changed.get(row, {}).get(column, token.text if token else "")
 
-    def put(self, row: int, column: int, text: str) -> None:
+    def held(self, row: int, column: int) -> object:
+        """The text of a cell: a file of text holds nothing else."""
+        return self.cell(row, column)
+
+    def put(self, row: int, column: int, value: object) -> None:
         """Changes one cell; an unchanged one keeps its spelling and quotes."""
+        text = str(value)
         if text != self.cell(row, column):
             self._changed.setdefault(row, {})[column] = text
 
@@ -59,9 +64,9 @@ class CsvSheet:
         """Takes a row out, line end and all."""
         self._dropped.add(row)
 
-    def add(self, cells: Mapping[int, str]) -> None:
+    def add(self, cells: Mapping[int, object]) -> None:
         """A new row after the last that holds something."""
-        self._added.append(cells)
+        self._added.append({column: str(value) for column, value in cells.items()})
 
     def lines(self) -> tuple[Sequence[str], Sequence[str]]:
         """The lines before and after."""

@@ -24,15 +24,20 @@ _KEPT = re.compile(r"(?P<name>.+)\.before-(?P<time>\d{8}T\d{6}Z(?:\.\d+)?)-(?P<d
 def write(before: Mapping[Path, bytes], after: Mapping[Path, bytes], now: datetime | None = None) -> list[Path]:
     """Replaces every file of `after`; where each former one is kept. Raises EditError when one has changed meanwhile.
 
-    Raises OSError; then nothing was replaced, or all former files are kept.
+    Raises OSError; then nothing was replaced nor kept, or all former files are kept.
     """
     stamp = _free_stamp(after, now or datetime.now(UTC))
     for path in after:
         if path.read_bytes() != before[path]:
             raise EditError(path.name, "was changed by somebody else meanwhile; nothing was written", "run it again")
     kept = [_beside(path, stamp, content) for path, content in after.items()]
-    for path, former in zip(after, kept, strict=True):
-        _whole(former, before[path], path)
+    try:
+        for path, former in zip(after, kept, strict=True):
+            _whole(former, before[path], path)
+    except OSError:
+        for former in kept:  # nothing was replaced: going back would find a change that never was
+            former.unlink(missing_ok=True)
+        raise
     for path, content in after.items():
         _whole(_real(path), content, path)
     return kept
@@ -58,7 +63,8 @@ def revert(folder: Path, names: set[str] | None = None) -> list[Path]:
             what = "was changed after it was adopted: going back would lose that"
             raise EditError(path.name, what, f"compare it with {former.name} by hand")
     for former, path, _ in last:
-        former.replace(_real(path))
+        _whole(_real(path), former.read_bytes(), former)  # no rename: a link may lead to another file system
+        former.unlink()
     return [path for _, path, _ in last]
 
 

@@ -49,7 +49,7 @@ class Schedule:
             row = row_of(line)
             if row is not None and line.origin.row is not None:
                 self._rows[line.origin.row] = row
-        self._new: list[dict[int, str]] = []
+        self._new: list[Mapping[int, object]] = []
 
     def carry_out(self, changes: Sequence[Change]) -> None:
         """All of them at once. Raises EditError for what the user's columns cannot hold."""
@@ -109,10 +109,10 @@ class Schedule:
                 self._new.append({**self._known(cells), **own, **self._place_cells(move.now)})
                 continue
             self._put_cells(number, cells)
-            for index, text in own.items():
-                self._sheet.put(number, index, text)
+            for index, value in own.items():
+                self._sheet.put(number, index, value)
 
-    def _take(self, move: MovePlug) -> tuple[dict[str, str], dict[int, str]]:
+    def _take(self, move: MovePlug) -> tuple[dict[str, str], dict[int, object]]:
         """The cells of a device, emptied where it was; the user's own go along where the new row has none."""
         numbers = [n for n in self._named(move.device) if self._places.same(_outer(self._rows[n]), move.was)]
         number = next(iter(numbers or self._named(move.device)))
@@ -123,8 +123,8 @@ class Schedule:
         if there is not None and get(self._sheet, there, "note"):
             del cells["note"]
         extra = self._sheet.heads.extra
-        own = {index: self._sheet.cell(number, index) for index in extra}
-        own = {i: text for i, text in own.items() if there is None or not self._sheet.cell(there, i)}
+        own = {index: self._sheet.held(number, index) for index in extra}
+        own = {i: held for i, held in own.items() if held != "" and (there is None or not self._sheet.cell(there, i))}
         self._put_cells(number, dict.fromkeys(cells, ""))
         for index in own:
             self._sheet.put(number, index, "")

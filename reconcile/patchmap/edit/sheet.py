@@ -28,13 +28,19 @@ class Sheet(Protocol):
     def cell(self, row: int, column: int) -> str:
         """What a cell holds now, edits included."""
 
-    def put(self, row: int, column: int, text: str) -> None:
-        """Changes one cell."""
+    def held(self, row: int, column: int) -> object:
+        """What can be carried from a cell to another row: its text, or the number or date that a workbook has there.
+
+        A formula is none of these: it belongs to its row.
+        """
+
+    def put(self, row: int, column: int, value: object) -> None:
+        """Changes one cell, to a text or to what `held` gave."""
 
     def drop(self, row: int) -> None:
         """Takes a row out. The numbers of other rows stay, until the file is read again."""
 
-    def add(self, cells: Mapping[int, str]) -> None:
+    def add(self, cells: Mapping[int, object]) -> None:
         """A new row after the last."""
 
     def lines(self) -> tuple[Sequence[str], Sequence[str]]:

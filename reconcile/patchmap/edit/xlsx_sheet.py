@@ -95,14 +95,19 @@ class XlsxSheet:
         value = self._sheet.cell(row, column + 1).value
         return "" if value is None else str(value)
 
-    def put(self, row: int, column: int, text: str) -> None:
+    def held(self, row: int, column: int) -> object:
+        """What a cell holds, numbers and dates as such; a formula is not carried elsewhere."""
+        cell = self._sheet.cell(row, column + 1)
+        return "" if cell.value is None or cell.data_type == "f" else cell.value
+
+    def put(self, row: int, column: int, value: object) -> None:
         """Changes one cell, and nothing of its looks. A number stays one where the new text is a number too."""
-        if text == self.cell(row, column):
+        if str(value) == self.cell(row, column):
             return
         cell = self._sheet.cell(row, column + 1)
         if type(cell).__name__ == "MergedCell":
             raise EditError(str(self.origin(row)), "the cell is merged with others", _BY_HAND)
-        _write(cell, text)
+        _write(cell, value)
 
     def drop(self, row: int) -> None:
         """Empties a row. It stays as an empty one: formulas elsewhere that point below it stay true."""
@@ -110,7 +115,7 @@ class XlsxSheet:
             if cell.data_type != "f" and type(cell).__name__ != "MergedCell":
                 cell.value = None
 
-    def add(self, cells: Mapping[int, str]) -> None:
+    def add(self, cells: Mapping[int, object]) -> None:
         """A row below the last that holds something, with the looks of the last."""
         row = self._next
         if any(cell.value is not None for cell in self._sheet[row]):
@@ -119,9 +124,9 @@ class XlsxSheet:
         for above in self._sheet[self._last]:
             if above.has_style:
                 self._sheet.cell(row, above.column)._style = copy(above._style)
-        for column, text in cells.items():
-            if text:
-                _write(self._sheet.cell(row, column + 1), text)
+        for column, value in cells.items():
+            if value != "":
+                _write(self._sheet.cell(row, column + 1), value)
         for table in self._sheet.tables.values():
             table.ref = _grown(table.ref, row)
         if self._sheet.auto_filter.ref:
@@ -138,12 +143,12 @@ class XlsxSheet:
         return [f"{number}: {' | '.join(row).rstrip(' |')}" for number, row in enumerate(texts, 1)]
 
 
-def _write(cell: Any, text: str) -> None:
-    if re.fullmatch(r"[1-9]\d{0,14}|0", text) and (cell.data_type == "n"):
-        cell.value = int(text)
+def _write(cell: Any, value: object) -> None:
+    if isinstance(value, str) and re.fullmatch(r"[1-9]\d{0,14}|0", value) and (cell.data_type == "n"):
+        cell.value = int(value)
         return
-    cell.value = text or None
-    if text:
+    cell.value = None if value == "" else value
+    if isinstance(value, str) and value:
         cell.data_type = "s"  # a text that begins with an equals sign is no formula
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -11,8 +13,11 @@ from openpyxl.styles import Font
 from reconcile.errors import ReconcileError
 from reconcile.patchmap.edit import keeping
 from reconcile.patchmap.edit.book import open_book
+from reconcile.patchmap.edit.changes import MovePlug
+from reconcile.patchmap.edit.schedule import Schedule
 from reconcile.patchmap.edit.sheet import EditError, put
 from reconcile.patchmap.edit.style import addresses_like
+from reconcile.patchmap.model import End
 from reconcile.site import Site
 from tests.nasty import NASTY
 from tests.reconcile.patchmap.site_folder import site
@@ -66,6 +71,25 @@ def test_formats_formulas_and_other_sheets_of_a_workbook_stay(tmp_path: Path) ->
     assert now["Budget"]["A1"].value == "=SUM(Devices!C2:C3)"
 
 
+@pytest.mark.parametrize("new", ["WL-2", "WL-9"])
+def test_numbers_and_dates_beside_a_device_go_along_as_such_and_a_formula_stays_in_its_row(
+    new: str, tmp_path: Path
+) -> None:
+    book = Workbook()
+    bought = datetime(2024, 5, 6)
+    head = ["switch", "port", "outlet", "device", "Bought", "Price", "Twice"]
+    tank = ["wetlab", "1", "WL-1", "tank", bought, 1.5, "=F2*2"]
+    for row in (head, tank, ["wetlab", "2", "WL-2"]):
+        book.worksheets[0].append(row)
+    book.save(tmp_path / "cabling.xlsx")
+    opened = open_book(site(tmp_path, "schedule", "cabling.xlsx"))
+    Schedule(opened, opened.reread()[0]).carry_out([MovePlug("tank", End("WL-1"), End(new))])
+    keeping.write(opened.before, opened.after())
+    rows = list(load_workbook(tmp_path / "cabling.xlsx").worksheets[0].iter_rows(min_row=2, values_only=True))
+    assert rows[0] == ("wetlab", "1", "WL-1", None, None, None, "=F2*2")
+    assert rows[-1][2:] == (new, "tank", bought, 1.5, None)
+
+
 def test_formulas_in_a_column_that_the_map_is_read_from_are_refused(tmp_path: Path) -> None:
     book = Workbook()
     book.worksheets[0].title = "Devices"
@@ -99,6 +123,59 @@ def test_a_file_that_changed_since_it_was_read_is_not_written(tmp_path: Path) ->
         keeping.write(book.before, book.after())
     assert path.read_bytes() == b"name,at\nsomebody else's,\n"
     assert len(list(path.parent.iterdir())) == 1
+
+
+def test_a_map_in_the_folder_above_the_site_is_read_again_in_a_place_of_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "maps" / "site").mkdir(parents=True)
+    (tmp_path / "maps" / "devices.csv").write_text("name,at\ntank,WL-1:1\n", "utf-8")
+    (tmp_path / "scratch").mkdir()
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "scratch"))
+    patch_map, _ = open_book(site(tmp_path / "maps" / "site", "tables", "..")).reread()
+    assert [device.name for device in patch_map.devices] == ["tank"]
+    assert not list((tmp_path / "scratch").iterdir())
+
+
+def test_where_a_former_file_cannot_be_kept_nothing_is_left_to_go_back_to(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, two = tmp_path / "cords.csv", tmp_path / "devices.csv"
+    for path in (one, two):
+        path.write_bytes(b"before")
+    whole = keeping._whole
+
+    def full(target: Path, content: bytes, like: Path) -> None:
+        if like == two:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        whole(target, content, like)
+
+    monkeypatch.setattr(keeping, "_whole", full)
+    with pytest.raises(OSError, match="No space left"):
+        keeping.write({one: b"before", two: b"before"}, {one: b"after", two: b"after"})
+    assert sorted(tmp_path.iterdir()) == [one, two]
+    assert one.read_bytes() == two.read_bytes() == b"before"
+
+
+def test_going_back_follows_a_link_to_another_file_system(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file, link = tmp_path / "share" / "devices.csv", tmp_path / "map" / "devices.csv"
+    for path in (file, link):
+        path.parent.mkdir()
+    file.write_bytes(b"before")
+    link.symlink_to(file)
+    keeping.write({link: b"before"}, {link: b"after"})
+    replace = Path.replace
+
+    def within_one(source: Path, target: Path) -> Path:
+        if source.parent != target.parent:  # what rename(2) says between two file systems
+            raise OSError(errno.EXDEV, "Invalid cross-device link")
+        return replace(source, target)
+
+    monkeypatch.setattr(Path, "replace", within_one)
+    assert keeping.revert(link.parent) == [link]
+    assert file.read_bytes() == b"before"
+    assert list(link.parent.iterdir()) == [link]
+    assert link.is_symlink()
 
 
 def test_going_back_is_refused_when_the_file_was_changed_afterwards(tmp_path: Path) -> None:
