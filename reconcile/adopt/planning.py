@@ -58,7 +58,7 @@ def _key(text: str, scene: Scene) -> str:
     if starting:
         raise UsageError(text, f"{len(starting)} keys begin so", " or ".join(starting[:4]))
     causes = scene.comparison.result.causes
-    if word.isascii() and word.isdecimal() and 0 < int(word[:9]) <= len(causes):
+    if word.isascii() and word.isdecimal() and len(word) < 10 and 0 < int(word) <= len(causes):
         problem = "is the number of a cause, and numbers change from run to run; give a key of it"
         raise UsageError(text, problem, causes[int(word) - 1].findings[0])
     raise UsageError(text, "no difference of this snapshot has this key", nearest(word, list(found)))

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from reconcile.adopt.wish import Wish
+from reconcile.errors import UsageError
 from reconcile.patchmap.edit.keeping import revert
 from reconcile.pipeline import reconcile
 from tests.reconcile.adopt.making import FORMS, Form, adopted, contents, keys, wish_for
@@ -54,3 +56,10 @@ def test_a_block_of_cords_that_sits_one_higher_is_adopted_as_one(form: Form, tmp
     found = adopted(here, snapshot, wish_for(next(iter(keys(here, snapshot).values()))))
     assert [len(plan.changes) for plan in found.plans] == [7]
     assert keys(here, snapshot) == {}
+
+
+@pytest.mark.parametrize("word", ["0000000019", "00000000" + "1" * 5000, "99"])
+def test_a_number_in_place_of_a_key_is_refused_in_words_however_long(word: str, tmp_path: Path) -> None:
+    here = FORMS[0](WORLD.record, tmp_path)
+    with pytest.raises(UsageError, match="no difference of this snapshot has this key"):
+        adopted(here, SNAPSHOT, Wish((word,)))
