@@ -49,6 +49,7 @@ class Case:
     truth: Truth
     tables: Tables
     leave_out: set[int]
+    unseen: set[int]  # moved, and nothing in the tables tells it
 
 
 def make(setting: Setting, seed: int) -> Case:
@@ -59,7 +60,7 @@ def make(setting: Setting, seed: int) -> Case:
     real = truth(network)
     tables = complete(network, real, in_band=setting.in_band)
     poller = 0 if setting.poller else None
-    young, leave_out = None, set()
+    young, leave_out, dirt = None, set(), None
     if setting.moved is not None:
         dirt = soil(network, real, tables, rng, moved=setting.moved)
         young, leave_out = dirt.young, {*dirt.flapping.tolist(), *dirt.gateways.tolist()}
@@ -70,7 +71,7 @@ def make(setting: Setting, seed: int) -> Case:
     if setting.in_band and poller is not None:
         fresh_on_the_way(tables, real, poller)
     tables.adverts = adverts(network, real, rng, setting.lldp)
-    return Case(network, real, tables, leave_out)
+    return Case(network, real, tables, leave_out, dirt.unseen(tables) if dirt else set())
 
 
 def run(setting: Setting, count: int, first_seed: int = 0) -> Counter[str]:
@@ -79,7 +80,7 @@ def run(setting: Setting, count: int, first_seed: int = 0) -> Counter[str]:
     for seed in range(first_seed, first_seed + count):
         case = make(setting, seed)
         located = placed(observed(case.network, case.tables), setting.margin)
-        counts += score(case.network, case.truth, case.tables, located, case.leave_out)
+        counts += score(case.network, case.truth, case.tables, located, case.leave_out, case.unseen)
     return counts
 
 

@@ -19,12 +19,28 @@ VRRP = 0x00_00_5E_00_01_00  # RFC 9568: 00-00-5E-00-01-{VRID}
 
 @dataclass(slots=True)
 class Dirt:
-    """Which stations are out of order, and why. `young` [switch, station]: entries made since a move."""
+    """Which stations are out of order, and why.
+
+    `young` [switch, station]: entries made since a move; `before`: complete tables as they were without moves.
+    """
 
     moved: npt.NDArray[np.int64]
     flapping: npt.NDArray[np.int64]
     gateways: npt.NDArray[np.int64]
     young: npt.NDArray[np.bool_]
+    before: npt.NDArray[np.integer]
+
+    def unseen(self, tables: Tables) -> set[int]:
+        """Moved stations of which every entry left is the one of a station that stayed.
+
+        Those that spoke since only to where both places are seen on the same ports, the bridges between them mute on
+        it: nothing in these tables sets them apart from stations that stayed, so that no inference can.
+        """
+        return {
+            x
+            for x in self.moved.tolist()
+            if not np.any((tables.station[:, x] >= 0) & (tables.station[:, x] != self.before[:, x]))
+        }
 
 
 def soil(
@@ -48,6 +64,7 @@ def soil(
         some[count : count + flapping],
         some[count + flapping : count + flapping + gateways],
         np.zeros(tables.station.shape, bool),
+        truth.station.copy(),
     )
     for x in dirt.moved.tolist():
         dirt.young[:, x] = _move(network, truth, tables, rng, x)

@@ -32,16 +32,26 @@ def true_links(truth: Truth) -> set[tuple[PortRef, PortRef]]:
 
 
 def score(
-    network: Network, truth: Truth, tables: Tables, located: Located, leave_out: Collection[int] = ()
+    network: Network,
+    truth: Truth,
+    tables: Tables,
+    located: Located,
+    leave_out: Collection[int] = (),
+    unseen: Collection[int] = (),
 ) -> Counter[str]:
-    """Counts of links and stations: found, wrong, and how many every port of their segment heard (`bound`)."""
+    """Counts of links and stations: found, wrong, and how many every port of their segment heard (`bound`).
+
+    `unseen` moved and left no trace of it: told where they were, they count apart (`certain, left unseen`).
+    """
     links, real = certain_links(located), true_links(truth)
     counts = Counter(links=len(real), links_found=len(links & real), links_wrong=len(links - real))
-    counts.update(_stations(network, truth, tables, located, set(leave_out)))
+    counts.update(_stations(network, truth, tables, located, set(leave_out), set(unseen)))
     return counts
 
 
-def _stations(network: Network, truth: Truth, tables: Tables, located: Located, leave_out: set[int]) -> Iterator[str]:
+def _stations(
+    network: Network, truth: Truth, tables: Tables, located: Located, leave_out: set[int], unseen: set[int]
+) -> Iterator[str]:
     segment_of = {port_ref(*port): segment for port, segment in truth.segment_of_port.items()}
     for x in range(network.stations):
         if x in leave_out:
@@ -60,7 +70,8 @@ def _stations(network: Network, truth: Truth, tables: Tables, located: Located, 
                 yield "truth not among the candidates"
         else:
             right = segment_of.get(placement.at) == segment
-            yield placement.grade.value if right else f"{placement.grade.value}, wrong"
+            how = "" if right else ", left unseen" if x in unseen else ", wrong"
+            yield placement.grade.value + how
 
 
 def line(counts: Counter[str]) -> str:
@@ -71,7 +82,8 @@ def line(counts: Counter[str]) -> str:
 
     return (
         f"links found {share('links_found', of='links')} wrong {counts['links_wrong']} | certain {share('certain')} "
-        f"of at most {share('bound')}, wrong {counts['certain, wrong']} | certain unless {share('certain unless')} "
+        f"of at most {share('bound')}, wrong {counts['certain, wrong']}, left unseen {counts['certain, left unseen']} "
+        f"| certain unless {share('certain unless')} "
         f"wrong {counts['certain unless, wrong']} | probable {share('probable')} wrong {counts['probable, wrong']} | "
         f"ambiguous {share('ambiguous')}, truth missed {counts['truth not among the candidates']}"
     )
