@@ -11,7 +11,7 @@ from collectors.snapshot import Neighbour
 from reconcile.draft.naming import host_name
 from reconcile.draft.scene import Scene, Spot
 from reconcile.locate.placement import Placement, PortRef
-from reconcile.makers import maker_of
+from reconcile.makers import is_guest, maker_of
 from reconcile.patchmap.model import fold
 from reconcile.patchmap.spelling import clean
 
@@ -22,10 +22,6 @@ behind a switch that was not asked, or an access point, and belong to that one."
 _MOST_TOLD = 4
 _LONGEST_MODEL = 80
 _PASSING = "locally administered addresses, which phones and laptops change as they please"
-
-_GUESTS = ("52:54:00", "00:50:56", "00:0c:29", "00:05:69", "00:15:5d", "00:16:3e", "08:00:27", "bc:24:11", "00:1c:42")
-"""How addresses begin that hypervisors give their guests: registered to their makers, 52:54:00 by convention (from
-memory)."""
 
 _KINDS = {"telephone": "phone", "wlanAccessPoint": "access point", "bridge": "switch", "repeater": "switch"}
 """Kind of device by the first capability of this list that a neighbour has (LLDP, IEEE 802.1AB table 8-4)."""
@@ -146,7 +142,7 @@ class Census:
         match front.kind:
             case "phone" if len(behind) + len(lasting) <= MOST_BEHIND:
                 return Occupants(front, [*behind, *map(self.of, lasting)], others)
-            case "switch" if rest and 2 * sum(_is_guest(p.mac) for p in rest) >= len(rest):
+            case "switch" if rest and 2 * sum(is_guest(p.mac) for p in rest) >= len(rest):
                 front.kind = "hypervisor"
             case "switch":
                 front.notes.append("a switch that was not asked (add it to toneout.toml), or a machine with guests")
@@ -165,8 +161,8 @@ class Census:
 
     def _silent_front(self, spot: Spot, lasting: list[Placement], rest: list[Placement]) -> Occupants:
         """Nobody tells a name: who has the cord follows from the addresses alone, where it does."""
-        hosts = [p for p in lasting if not _is_guest(p.mac)]
-        guests = [p for p in rest if _is_guest(p.mac)]
+        hosts = [p for p in lasting if not is_guest(p.mac)]
+        guests = [p for p in rest if is_guest(p.mac)]
         if guests and len(hosts) <= 1 and len(guests) >= len(rest) - 1:
             front = self.of(hosts[0]) if hosts else _nobody(spot, "only guests of a machine are heard, and not itself")
             front.kind = "hypervisor"
@@ -249,7 +245,3 @@ def _identity(neighbour: Neighbour, spot: Spot, name: str) -> str:
     if neighbour.chassis_id and name and neighbour.chassis_id_kind != "networkAddress":
         return f"chassis {neighbour.chassis_id[:255]} of {fold(name)}"
     return f"neighbour on {spot.group}: {name} {neighbour.chassis_id[:255]}"
-
-
-def _is_guest(mac: str) -> bool:
-    return mac.startswith(_GUESTS)

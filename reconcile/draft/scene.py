@@ -158,6 +158,8 @@ def _put(scene: Scene, placement: Placement) -> None:
             scene.open.append(_homeless(scene, placement, placement.at))
         elif placement.grade is Grade.CERTAIN:
             spot.sure.append(placement)
+        elif placement.behind:
+            spot.beyond.append(placement)
         else:
             spot.perhaps.append(placement)
         return

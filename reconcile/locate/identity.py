@@ -32,7 +32,8 @@ class Advert(NamedTuple):
     """One neighbour of one port, as far as it could be recognised.
 
     `peer` is the site's name of the neighbour ('' when it is none of the site's); `there` its port, where both are
-    known; `relays` is true for a bridge that is not a telephone, an access point or a host.
+    known; `relays` is true for a bridge that is not a telephone, an access point or a host; `own` are the addresses
+    that it names itself by.
     """
 
     here: PortRef
@@ -41,6 +42,7 @@ class Advert(NamedTuple):
     says: str  # what it calls itself
     protocol: str
     relays: bool
+    own: frozenset[str] = frozenset()
 
 
 @dataclass(slots=True)
@@ -161,7 +163,8 @@ def recognise(observed: Observed, directory: Directory) -> list[Advert]:
         here = PortRef(switch, ports.logical.get(port, port) if ports else port)
         peer = directory.switch(chassis, port_id if kind == "macAddress" else "", name)
         there = directory.port(peer, port_id, kind, description) if peer else None
-        advert = Advert(here, peer, there, name or chassis, protocol, _relays(capabilities))
+        own = frozenset(mac for text in (chassis, port_id) if (mac := parse_mac(text)))
+        advert = Advert(here, peer, there, name or chassis, protocol, _relays(capabilities), own)
         key = (here, peer, "" if peer else advert.says)
         known = adverts.get(key)
         if known is None or (known.there is None and there is not None):

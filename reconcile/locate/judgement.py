@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache, partial
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 _PROVED = frozenset({Reason.EDGE, Reason.WIRE, Reason.EXCLUDED, Reason.ALL_AGREE})
 _LIKELY = frozenset({Reason.LAWFUL, Reason.LONE, Reason.DISPUTED})
+_PLACED = _PROVED | _LIKELY
 _WORDS = {
     Reason.EDGE: "heard on this port, which faces no other switch",
     Reason.WIRE: "heard from every end of a wire between switches, where unmanaged equipment must be",
@@ -33,7 +35,17 @@ _WORDS = {
     Reason.OPEN: "its own switch has not heard it lately: the direction is known, the port is not",
     Reason.CONTRADICTED: "what the switches see of it does not fit any one place: it moved, or several devices have it",
 }
+_ON_EDGES = frozenset({Reason.EDGES, Reason.DISPUTED})
 _MOSTLY = 4  # sightings for a place per sighting against it from which on a disputed place is probable
+
+
+_GUEST = "heard on this port, with an address such as hypervisors give: a guest behind"
+
+
+def _machine_words(name: str, guests: int) -> str:
+    """Of the machine itself: what it says by LLDP comes from the other end of this very wire."""
+    behind = f", with {guests} guest{'s' * (guests > 1)} behind it" if guests else ""
+    return f"{_WORDS[Reason.EDGE]}, and {name} says there by LLDP that this is its address{behind}"
 
 
 @cache
@@ -73,19 +85,25 @@ class Judge:
     def choices(self, x: int) -> Sequence[PortRef]:
         """All ports that fit a station that several fit."""
         homes = self._proved.homes
-        if homes.reason[x] in (Reason.EDGES, Reason.DISPUTED):
+        if int(homes.reason[x]) in _ON_EDGES:
             return self._names.edge_sightings(x)
         return LazyPorts(partial(self._names.fitting, homes.choices[x], x)) if x in homes.choices else ()
 
     def _judge(self, x: int, reason: Reason) -> Placement:
         homes, ends = self._proved.homes, self._names.ends(self._proved, x)
         unasked, by_map = self._names.unasked_at(int(homes.at[x]), int(homes.wire[x]))
-        if unasked:
+        machine = self._names.machines.get(int(homes.at[x]))
+        if unasked and machine is None:
             leads = "by the map leads" if by_map else "leads"
             words = f"heard on this port, which {leads} to {unasked}, and that was not asked"
             return self._open(x, ends, words, map_broke_tie=by_map)
         words = _edge_words(int(self._company[homes.at[x]])) if reason == Reason.EDGE else _WORDS[reason]
         loose = self._proved.unless(x) if ends else ()
+        if machine is not None and reason == Reason.EDGE:
+            if self._facts.macs[x] not in machine:
+                guest = self._probable(x, ends, f"{_GUEST} {unasked}", unless=self._names.switches(loose))
+                return replace(guest, behind=unasked)
+            words = _machine_words(unasked, int(self._company[homes.at[x]]) - 1)
         if reason in _PROVED and not loose:
             return Placement(self._facts.macs[x], ends[0], Grade.CERTAIN, ends, words, self._facts.vlans[x])
         return (
@@ -107,7 +125,7 @@ class Judge:
     def _by_map(self, x: int) -> Placement | None:
         """Proved, if the documented links are true."""
         mapped = self._network.mapped
-        if mapped is None or mapped.homes.reason[x] not in _PROVED | _LIKELY or mapped.unless(x):
+        if mapped is None or int(mapped.homes.reason[x]) not in _PLACED or mapped.unless(x):
             return None
         words = f"{_WORDS[Reason(mapped.homes.reason[x])]}, if the documented links between switches are true"
         return self._probable(x, self._names.ends(mapped, x), words, map_broke_tie=True)
@@ -116,7 +134,7 @@ class Judge:
         """Certain unless a switch that nothing places is on that wire; open where there are signs that it is."""
         best, mapped = self._network.likely or self._proved, self._network.mapped
         here = self._proved.homes.at[x]
-        agrees = best.homes.reason[x] in _PROVED and best.homes.at[x] == here
+        agrees = int(best.homes.reason[x]) in _PROVED and best.homes.at[x] == here
         is_there = not agrees or not best.settled_there.isdisjoint(best.unless(x))
         candidates = LazyPorts(lambda: [*ends, *self._names.loose_ports(loose, x)])
         if is_there or (mapped is not None and mapped.homes.at[x] != here):
@@ -147,4 +165,4 @@ class Judge:
 
 
 def _is_proved(inference: Inference, x: int) -> bool:
-    return inference.homes.reason[x] in _PROVED and not inference.unless(x)
+    return int(inference.homes.reason[x]) in _PROVED and not inference.unless(x)

@@ -41,10 +41,15 @@ class Link(NamedTuple):
 
 
 class Stranger(NamedTuple):
-    """Equipment that relays and was not asked, by the site's name for it or by what it calls itself."""
+    """Equipment that relays and was not asked, by the site's name for it or by what it calls itself.
+
+    `own`: the addresses that it names itself by, for one that may be a machine with guests: no switch of the site,
+    and alone on its port.
+    """
 
     name: str
     protocol: str
+    own: frozenset[str] = frozenset()
 
 
 @dataclass(slots=True)
@@ -84,7 +89,8 @@ def read_links(facts: Facts, adverts: Iterable[Advert], trust_states: bool = Tru
             found.loops.append(here)
         elif peer < 0:
             if advert.relays or advert.peer:
-                found.strangers.setdefault(here, Stranger(advert.peer or advert.says, advert.protocol))
+                known_there = found.strangers.get(here)
+                found.strangers[here] = known_there._replace(own=frozenset()) if known_there else _stranger(advert)
         else:
             there = facts.book.find(advert.there, place) if advert.there else None
             link = Link(here, there, peer, advert.protocol, _life(facts, here, there, trust_states))
@@ -96,6 +102,12 @@ def read_links(facts: Facts, adverts: Iterable[Advert], trust_states: bool = Tru
     found.rings = _circles(raw.values())
     found.links = [x._replace(life=Life.UNKNOWN) if x in found.rings else x for x in raw.values()]
     return found
+
+
+def _stranger(advert: Advert) -> Stranger:
+    """LLDP alone is told by the one at the other end of the wire; CDP may have been relayed."""
+    own = advert.own if advert.protocol == "lldp" and not advert.peer else frozenset()
+    return Stranger(advert.peer or advert.says, advert.protocol, own)
 
 
 def _life(facts: Facts, here: LinkEnd, there: LinkEnd | None, trust_states: bool) -> Life:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from reconcile.locate.guests import machines
 from reconcile.locate.placement import PortRef
 
 if TYPE_CHECKING:
@@ -22,7 +23,8 @@ if TYPE_CHECKING:
 class NetworkNames:
     """One network with the port references of its switches by flat port number, made once.
 
-    `strangers`, `unasked`: ports behind which a switch that was not asked was heard, or is by the map alone.
+    `strangers`, `unasked`: ports behind which a switch that was not asked was heard, or is by the map alone;
+    `machines`: those of the strangers that are machines with guests, with their own addresses.
     """
 
     network: Network
@@ -30,6 +32,7 @@ class NetworkNames:
     strangers: dict[int, str]
     unasked: dict[int, str]
     names: list[str]
+    machines: dict[int, frozenset[str]]
     _known_tuples: dict[tuple[int, ...], tuple[str, ...]] = field(default_factory=dict)
 
     @classmethod
@@ -46,7 +49,8 @@ class NetworkNames:
                 if (a, p) in examined.unasked:
                     unasked[len(refs)] = examined.unasked[a, p].switch
                 refs.append(PortRef(book.switches[a], book.names[a][p]))
-        return cls(network, refs, strangers, unasked, [book.switches[a] for a in network.switches])
+        names = [book.switches[a] for a in network.switches]
+        return cls(network, refs, strangers, unasked, names, machines(examined, network))
 
     def ref(self, a: int, p: int) -> PortRef:
         """A port by the numbers of this network."""
@@ -59,7 +63,7 @@ class NetworkNames:
     def switches(self, numbers: tuple[int, ...]) -> tuple[str, ...]:
         """The names of some switches; the same object for the same switches, for on a large site they repeat."""
         if numbers not in self._known_tuples:
-            self._known_tuples[numbers] = tuple(self.names[a] for a in numbers)
+            self._known_tuples[numbers] = tuple(map(self.names.__getitem__, numbers))
         return self._known_tuples[numbers]
 
     def wire_ends(self, inference: Inference, w: int) -> list[PortRef]:

@@ -33,6 +33,7 @@ class Placement:
 
     `at` is the one port for certain and probable placements, None for ambiguous ones; `candidates` are all ports
     that fit, `at` included. `because` is one clause for people; rows that prove it come from `locate.proof`.
+    `behind`: what the machine calls itself that shares its port with this one, a guest of it.
     """
 
     mac: str
@@ -43,6 +44,7 @@ class Placement:
     vlans: tuple[int, ...] = ()
     unless: tuple[str, ...] = ()
     map_broke_tie: bool = False
+    behind: str = ""
 
 
 class Uplink(NamedTuple):

@@ -67,6 +67,11 @@ def _proof(examined: Examined, names: NetworkNames, placement: Placement, x: int
     proved = names.network.proved
     seen = proved.tables.port[:, proved.tables.switches + x]
     towards = proved.towards
+    if (machine := proved.tables.flat(a, p)) in names.machines:
+        yield (
+            f"{names.strangers[machine]} says on this port by LLDP that it bridges; but only its own address and such "
+            "as software gives are heard there: it looks like a machine with guests, not like a switch"
+        )
     on_wire = int(proved.tree.wire_of[a, p]) >= 0
     if on_wire:
         ends = names.wire_ends(proved, int(proved.tree.wire_of[a, p]))
