@@ -31,6 +31,7 @@ class Cause(BaseModel):
     kind: str
     story: str = Field(description="one sentence for people")
     findings: tuple[str, ...] = Field(description="keys of the findings that it explains")
+    cautions: tuple[str, ...] = Field((), description="what to mind before hands touch anything")
     undo: tuple[str, ...] = Field((), description="hand movements, in order")
     sure: bool = False
     same_in_effect: tuple[str, ...] = Field((), description="other stories that no observation here tells apart")

@@ -7,7 +7,7 @@ link between switches is out, nobody can look whether the rest is right.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -39,7 +39,7 @@ class Job(BaseModel):
     story: str
     sure: bool
     link: bool = Field(description="a link between switches: left for last")
-    first: tuple[str, ...] = Field((), description="what to mind before anything is touched")
+    cautions: tuple[str, ...] = Field((), description="what to mind before anything is touched")
     movements: tuple[Movement, ...] = ()
     instead: str = Field("", description="why no hand can help, where that is so")
     decides: str = Field("", description="what tells whether the story is true, where it is not sure")
@@ -91,24 +91,19 @@ def todo(result: Result, limits: Limits = DEFAULT_LIMITS) -> Todo:
 
 def _job(number: int, cause: Cause, findings: list[Finding]) -> Job:
     link = any(f.kind is Kind.UPLINK_ELSEWHERE or f.severity is Severity.HIGH for f in findings)
-    first = tuple(step for step in cause.undo if _CAUTION.match(step))
-    steps = [step for step in cause.undo if step not in first]
     instead = _INSTEAD.get(cause.kind, "")
     return Job(
         number=number,
         story=cause.story,
         sure=cause.sure,
         link=link,
-        first=first,
-        movements=() if instead else tuple(_movements(steps, findings)),
+        cautions=cause.cautions,
+        movements=() if instead else tuple(_movements(cause.undo, findings)),
         instead=instead,
         decides="" if cause.sure else cause.decides,
         findings=cause.findings,
     )
 
-
-_CAUTION = re.compile(r"leave this for last|the .* may draw its power from the cord")
-"""How the sentences of `causes/cautions.py` begin."""
 
 _INSTEAD: Mapping[str, str] = {
     "renumbered": "nothing to re-plug: the ports have other names; toneout adopt writes them into the map",
@@ -131,7 +126,7 @@ _INTO_THE_MAP = re.compile(r", or write .+ into the map\Z")
 """The other direction, which a sentence of a cause leaves open."""
 
 
-def _movements(steps: list[str], findings: list[Finding]) -> Iterator[Movement]:
+def _movements(steps: Iterable[str], findings: list[Finding]) -> Iterator[Movement]:
     by_kind = {finding.kind: finding for finding in reversed(findings)}
     lead = next((by_kind[kind] for kind in _STANDING_ALONE if kind in by_kind), None)
     if lead is not None and not any(f.kind in (Kind.MOVED_DEVICE, Kind.UPLINK_ELSEWHERE) for f in findings):

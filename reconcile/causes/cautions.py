@@ -1,4 +1,4 @@
-"""What to mind before hands touch cords: phrases for `Cause.undo`. Common practice of the trade, from memory.
+"""What to mind before hands touch cords: phrases for `Cause.cautions`. Common practice of the trade, from memory.
 
 They replace no local code and no licensed practice: where those ask for more, those hold.
 """

@@ -101,9 +101,10 @@ def _found_ports(site: Site, snapshot: Path | None, ports: Path) -> Adoption:
     except UnicodeDecodeError:
         raise UsageError(str(ports), "is not UTF-8 text", "save it as CSV in UTF-8") from None
     except OSError as error:
-        raise UsageError(
-            str(ports), error.strerror or "cannot be read", f"toneout swap check --ports {ports}"
-        ) from None
+        advice = "name a file" if ports.is_dir() else f"toneout swap check --ports {ports}"
+        raise UsageError(str(ports), error.strerror or "cannot be read", advice) from None
+    if not (folder / "swap-before.json").exists():
+        raise UsageError(str(folder / "swap-before.json"), "no swap was started", "toneout swap start, before the work")
     before = load_snapshot(folder / "swap-before.json")
     return adopt_ports(site, before, load_snapshot(snapshot or folder / "swap-after.json"), text, str(ports))
 

@@ -67,8 +67,8 @@ def nightly(
     one line.
 
     Exit code 0: nothing new, whatever of old stands. 1: something new. 2: could not run, or could not write or send
-    all that it should. 3: nothing new, but not everything could be looked at. 4: another run has the site in hand.
-    130: interrupted; the night is not counted.
+    all that it should, whatever is new. 3: nothing new, but not everything could be looked at. 4: another run has the
+    site in hand. 130: interrupted; the night is not counted.
     """
     from reconcile.history.lock import locked
 
@@ -86,7 +86,7 @@ def nightly(
             _tried("the metrics", lambda: _write_metrics(metrics, night, comparison.result)),
             _tried("the page", lambda: _write_page(here, page, comparison)),
         ]
-    raise typer.Exit(night.exit_code if all(done) or night.new else COULD_NOT_RUN)
+    raise typer.Exit(night.exit_code if all(done) else COULD_NOT_RUN)
 
 
 def _tried(what: str, work: Callable[[], None]) -> bool:

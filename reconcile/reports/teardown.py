@@ -52,8 +52,8 @@ def render_after(found: AfterCheck, form: str, *, width: int = 80, colour: bool 
         return table(("what", "says"), [(heading.lower(), text) for heading, texts in groups for text in texts])
     sheet = Sheet(width, colour=colour)
     sheet.name(found.site or "This site", style="bold")
-    sheet.say(f"Tearing down {', '.join(found.what)}: planned on {at_time(found.before)}, ")
-    sheet.say(f"looked at again on {at_time(found.after)}.")
+    planned = f"planned on {at_time(found.before)}, looked at again on {at_time(found.after)}"
+    sheet.say(f"Tearing down {', '.join(found.what)}: {planned}.")
     sheet.gap()
     if found.exit_code == 0:
         sheet.say(f"Just this went dark: {counted(len(found.as_planned), 'thing')}, as planned.", style="bold green")

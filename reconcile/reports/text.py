@@ -134,6 +134,8 @@ def tell_causes(sheet: Sheet, causes: list[Cause], most: int | None = MOST_ALIKE
         sheet.gap()
         sure = "." if cause.sure else " (likely, not proven)."
         sheet.say(f"{number}. {cause.story.rstrip('.')}{sure}", hanging=2, style="bold")
+        for caution in cause.cautions:
+            sheet.row("mind", caution, depth=2)
         for step, movement in enumerate(cause.undo, 1):
             sheet.row("undo" if step == 1 else "", f"{step}. {movement}" if len(cause.undo) > 1 else movement, depth=2)
         for other in cause.same_in_effect:

@@ -65,8 +65,8 @@ def _jobs(sheet: Sheet, found: Todo) -> None:
 
 def _head(sheet: Sheet, job: Job) -> None:
     sheet.say(f"{job.story} (cause {job.number})", style="bold", hanging=1)
-    for text in job.first:
-        sheet.row("first", text)
+    for text in job.cautions:
+        sheet.row("mind", text)
 
 
 def _words(movement: Movement) -> str:

@@ -76,7 +76,7 @@ _DIFFERENCES = (
     "severity", "kind", "switch", "port", "jack", "outlet", "room", "cord", "device", "addresses", "the map says",
     "seen", "now at", "what to do", "evidence", "grade", "cause", "record", "key",
 )  # fmt: skip
-_CAUSES = ("cause", "story", "sure", "what to do", "could also be", "tell by", "differences")
+_CAUSES = ("cause", "story", "sure", "to mind", "what to do", "could also be", "tell by", "differences")
 _CHANNELS = (
     "channel", "verdict", "because", "device", "switch", "port", "jack", "outlet", "room", "cord", "path", "record",
 )  # fmt: skip
@@ -103,8 +103,8 @@ def _causes(comparison: Comparison) -> Iterator[Sequence[Value]]:
     for number, cause in enumerate(comparison.result.causes, 1):
         undo = [f"{step}. {text}" if len(cause.undo) > 1 else text for step, text in enumerate(cause.undo, 1)]
         yield (
-            number, cause.story, _yes(cause.sure), "; ".join(undo), "; ".join(cause.same_in_effect), cause.decides,
-            " ".join(cause.findings),
+            number, cause.story, _yes(cause.sure), "; ".join(cause.cautions), "; ".join(undo),
+            "; ".join(cause.same_in_effect), cause.decides, " ".join(cause.findings),
         )  # fmt: skip
 
 

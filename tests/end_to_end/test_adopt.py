@@ -132,3 +132,11 @@ def test_the_readme_shows_what_the_command_says(site: Path) -> None:
 def test_a_waived_difference_can_be_adopted(site: Path) -> None:
     toneout("waive", CROSSED, "--until", "2099-01-01", "--reason", "later", cwd=site)
     assert toneout("adopt", CROSSED, "--yes", cwd=site).returncode == 0
+
+
+def test_ports_without_a_swap_are_refused_with_what_starts_one(site: Path, tmp_path: Path) -> None:
+    (tmp_path / "ports.csv").write_text("")
+    refused = toneout("adopt", "--ports", str(tmp_path / "ports.csv"), cwd=site)
+    assert refused.returncode == 2
+    assert "no swap was started" in refused.stderr
+    assert "toneout swap start" in refused.stderr

@@ -330,6 +330,7 @@ def _story(cause: Cause, findings: list[Finding]) -> Story:
     return Story(
         story=sentence(cause.story),
         sure=cause.sure,
+        cautions=[sentence(text) for text in cause.cautions],
         undo=[sentence(text) for text in cause.undo],
         others=[sentence(text) for text in cause.same_in_effect],
         decides=sentence(cause.decides),

@@ -158,6 +158,7 @@ class Story:
 
     story: str
     sure: bool
+    cautions: list[str]
     undo: list[str]
     others: list[str]
     decides: str

@@ -121,7 +121,8 @@ def test_ports_counted_from_the_other_end_are_nothing_to_re_plug():
     cause = only(replugged(documented(), {port(n): port(25 - n) for n in used}))
     assert cause.kind == "renumbered"
     assert "counted from the other end" in cause.story
-    assert cause.undo[0].startswith("nothing to re-plug: write the new port names into the map")  # no caution
+    assert cause.undo[0].startswith("nothing to re-plug: write the new port names into the map")
+    assert cause.cautions == ()
 
 
 def test_a_rack_put_back_without_order_is_told_as_that():
@@ -143,8 +144,8 @@ def test_who_had_to_give_way_is_part_of_the_same_cause():
 def test_a_telephone_takes_its_computer_along():
     cause = only(changes.replug(documented(), "sw-core:Ethernet8", "sw-core:Ethernet12"))
     assert cause.story.startswith("desk-phone with desk-pc was moved from sw-core port Ethernet8")
-    assert "PoE" in cause.undo[0]
-    assert "local electrical codes and licensed practice come first" in cause.undo[0]
+    assert "PoE" in cause.cautions[0]
+    assert "local electrical codes and licensed practice come first" in cause.cautions[0]
 
 
 def test_a_computer_taken_from_behind_its_telephone_goes_back_behind_it():
@@ -159,7 +160,7 @@ def test_a_computer_taken_from_behind_its_telephone_goes_back_behind_it():
 def test_an_uplink_comes_last_and_with_a_warning():
     cause = only(changes.replug(documented(), port(24), port(23)))
     assert cause.kind == "uplink moved"
-    assert cause.undo[0].startswith("leave this for last")
+    assert cause.cautions[0].startswith("leave this for last")
 
 
 def test_a_device_the_map_connects_to_nothing_is_told_as_plugged_in():

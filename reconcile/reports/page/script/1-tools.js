@@ -19,7 +19,7 @@
 /** @typedef {{words: string, label: string, kind: string, more: string, open: () => void}} Entry */
 
 /** @type {{site: string, taken: string, holders: Holder[], spots: Spot[], paths: Path[], stations: Station[],
- *   findings: Finding[], causes: {story: string, undo: string[]}[], means: [string, string][],
+ *   findings: Finding[], causes: {story: string, cautions?: string[], undo: string[]}[], means: [string, string][],
  *   shape: {boxes?: Box[], lines?: Link[], width: number, height: number}}} */
 const page = JSON.parse(id("data").textContent || "{}");
 // What is empty was left out of the JSON.

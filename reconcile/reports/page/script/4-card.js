@@ -124,6 +124,8 @@ function difference(number, told) {
   const numbered = make("ol");
   numbered.append(...movements.map((words) => make("li", words)));
   todo.append(movements.length > 1 ? numbered : text(movements[0] || f.advice));
+  const cautions = (cause && cause.cautions) || [];
+  if (!told && cautions.length) rows.append(make("dt", "Mind"), ...cautions.map((words) => make("dd", words)));
   if (!told) rows.append(make("dt", "Do"), todo);
   box.append(rows);
   const more = make("details");
