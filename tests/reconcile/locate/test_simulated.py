@@ -108,9 +108,10 @@ def test_no_certain_claim_of_a_thousand_networks_is_wrong() -> None:
 def test_stations_that_move_while_tables_are_read_make_no_link_wrong() -> None:
     """Among the certain stations at most 1 in 100,000 is wrong of which any entry tells that it moved.
 
-    Of some 45,000 here 4 are told where they were: two stations that left an unmanaged switch on a trunk and spoke
-    since only to where both places are seen on the same ports. Every entry is the one of a station that stayed, so
-    that no inference can do better; they have a bar of their own.
+    Of some 45,000 here 4 are told where they were (2 stations of a network, under two kinds of loss); of 458,301 in
+    600 such runs the same 4, and none else is wrong. They left an unmanaged switch on a trunk and spoke since
+    only to where both places are seen on the same ports: every entry is the one of a station that stayed, so that no
+    inference can do better, and they have a bar of their own.
     """
     counts: Counter[str] = Counter()
     for setting in SETTINGS:
