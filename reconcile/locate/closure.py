@@ -30,12 +30,12 @@ if TYPE_CHECKING:
 
 _SAMPLE = 2048  # widely heard witnesses among which voters on the main port of a switch are looked for
 _VOTERS = 24  # witnesses asked about one pair at first; all of them where these do not decide
-_SAMPLE = 2048  # widely heard witnesses that are tried before all of them
 _BULK = 8  # switches with unsettled pairs from which on these are tried all at once
 _BULK_VOTERS = 12  # witnesses on the main port of each switch, and as many on others, that are heard then
 _IN_VAIN = 100  # switches in a row that settle nothing from which on the rest is not tried
-_QUESTIONS = 10_000  # pairs that are asked about one by one, and ...
-_HEARINGS = 3000  # pairs for which all witnesses are heard; a second's work on a campus
+_QUESTIONS = 10_000  # pairs that are asked about one by one, at most; of very many switches fewer: a few seconds' work
+_QUESTIONS_TIMES_SWITCHES = 3_000_000
+_HEARD = 30_000_000  # witnesses heard in all, where pairs are asked about by all witnesses
 _COMMON = 256  # widely heard witnesses that are asked about every switch that nothing places
 _PATIENCE = 12  # pairs in a row that a switch may fail on before it is taken for one that nothing places
 
@@ -49,8 +49,12 @@ class Closure:
     clashes: set[tuple[int, int]] = field(default_factory=set)
     _voters: list[tuple[int, Indexes, Indexes]] = field(default_factory=list)
     _faced: dict[int, tuple[Bools, Bools]] = field(default_factory=dict)
-    _questions: int = _QUESTIONS
-    _hearings: int = _HEARINGS
+    _questions: int = field(init=False)
+    _hearings: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._questions = min(_QUESTIONS, _QUESTIONS_TIMES_SWITCHES // self.tables.switches)
+        self._hearings = _HEARD // max(1, len(self.tables.witnesses))
 
     def run(self) -> None:
         """Completes the directions as far as the rules reach, cheap rules first."""
@@ -257,10 +261,12 @@ class Closure:
         seen = tables.port[np.ix_(others, columns)]
         k, x = np.nonzero(seen >= 0)
         cells = (base[k] + seen[k, x]) * width + mine[x]
-        together = np.bincount(cells, weight[x], base[-1] * width).reshape(-1, width).astype(np.int32)
+        # some hundreds of witnesses, three to a switch: narrow numbers do, and there are many cells
+        together = np.bincount(cells, weight[x], base[-1] * width).reshape(-1, width).astype(np.int16)
         by_mine = np.add.reduceat(together, base[:-1], axis=0)
         owner = np.repeat(np.arange(len(others)), np.diff(base))
-        against = (by_mine.sum(1)[owner] - together.sum(1))[:, None] - by_mine[owner] + together
+        against = together - by_mine[owner]
+        against += (by_mine.sum(1, dtype=np.int16)[owner] - together.sum(1, dtype=np.int16))[:, None]
         flat = np.flatnonzero(open_pair[tables.owner])
         possible = (against < self.margin) & tables.is_open[g, :width]
         possible &= tables.flattened(tables.is_open)[flat][:, None]

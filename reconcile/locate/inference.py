@@ -17,7 +17,7 @@ from reconcile.locate.stations import Choice, Reason, edge_sightings, edges_of, 
 from reconcile.locate.wires import core_of, grow, inconsistencies
 
 if TYPE_CHECKING:
-    from reconcile.locate.arrays import Counts, Ports, Tables
+    from reconcile.locate.arrays import Counts, Indexes, Ports, Tables
     from reconcile.locate.exact import Agreement
     from reconcile.locate.loose import Openings
     from reconcile.locate.stations import Homes
@@ -53,8 +53,12 @@ class Inference:
         n, w = int(self.homes.at[x]), int(self.homes.wire[x])
         on = self.openings.on_wire[w] if w >= 0 else self.openings.on_port[n]
         side = self.openings.wire_side[self.tree.first_end[w]] if w >= 0 else self.openings.port_side[n]
-        seen = self.tables.port[self.tree.loose, self.tables.switches + x]
-        return tuple(np.array(self.tree.loose)[on & ~((side >= 0) & (side == seen))].tolist())
+        seen = self.tables.port[self._loose, self.tables.switches + x]
+        return tuple(self._loose[on & ~((side >= 0) & (side == seen))].tolist())
+
+    @cached_property
+    def _loose(self) -> Indexes:
+        return np.array(self.tree.loose, np.intp)
 
     @cached_property
     def settled_there(self) -> frozenset[int]:

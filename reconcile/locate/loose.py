@@ -71,18 +71,19 @@ def _edges(tables: Tables, tree: Tree) -> Bools:
 def _pairwise(closure: Closure, tree: Tree) -> tuple[Bools, Bools]:
     """For each loose switch the ports it may be behind, pair by pair; and its own ports that nobody is behind."""
     tables, towards = closure.tables, closure.tables.towards
-    behind = np.zeros((len(tables.owner), len(tree.loose)), bool)
+    behind = np.zeros((len(tree.loose), len(tables.owner)), bool)  # turned round at the end: rows are written faster
     own_edge = np.zeros(len(tables.owner), bool)
-    numbers = np.arange(len(tables.owner)) - tables.base[tables.owner]
+    numbers = (np.arange(len(tables.owner)) - tables.base[tables.owner]).astype(towards.dtype)
     for k, g in enumerate(tree.loose):
         there, here = closure.facing_all(g)
         theirs, mine = towards[:, g], towards[g]
-        behind[:, k] = np.where(theirs[tables.owner] >= 0, numbers == theirs[tables.owner], there)
-        behind[tables.base[g] : tables.base[g + 1], k] = False
+        told = theirs[tables.owner]
+        behind[k] = np.where(told >= 0, numbers == told, there)
+        behind[k, tables.base[g] : tables.base[g + 1]] = False
         faces = np.where(mine[:, None] >= 0, np.arange(here.shape[1]) == mine[:, None], here)
         faces[g] = False
         own_edge[tables.base[g] : tables.base[g + 1]] = tables.is_open[g, : tables.ports[g]] & ~faces.any(0)
-    return behind, own_edge
+    return np.ascontiguousarray(behind.T), own_edge
 
 
 def _view(closure: Closure, tree: Tree, home: Counts, found: Openings, k: int, g: int) -> None:
@@ -111,9 +112,8 @@ def _seen_homes(tables: Tables, home: Counts, g: int, margin: int) -> tuple[Coun
     seen = tables.port[g, tables.switches :]
     use = (seen >= 0) & (home >= 0)
     cells = home[use].astype(np.int64) * width + seen[use]
-    if margin > 1:
-        cells = np.unique(cells)
-    at_port = np.bincount(cells, minlength=len(tables.owner) * width).reshape(-1, width).astype(np.int32)
+    count = np.bincount(cells, minlength=len(tables.owner) * width).reshape(-1, width)
+    at_port: Counts = (count > 0 if margin > 1 else count).astype(np.int32)
     at_switch = np.add.reduceat(at_port, tables.base[:-1], axis=0)
     known = np.flatnonzero(tables.towards[g] >= 0)
     at_switch[known, tables.towards[g, known]] += margin

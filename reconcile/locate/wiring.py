@@ -33,15 +33,24 @@ class FoundWire(NamedTuple):
 def wires_of(examined: Examined) -> list[FoundWire]:
     """Every wire with two or more known ends, the best grade first, none told twice."""
     found: dict[tuple[PortRef, ...], FoundWire] = {}
+    told: dict[PortRef, list[frozenset[PortRef]]] = defaultdict(list)  # wires that are no condition, by their ends
+
+    def add(found_wire: FoundWire) -> None:
+        wire = found_wire.wire
+        if wire.ends not in found and wire.grade is not Grade.CERTAIN_UNLESS:
+            for end in wire.ends:
+                told[end].append(frozenset(wire.ends))
+        found.setdefault(wire.ends, found_wire)
+
     for names in examined.names:
         network = names.network
         for wire in _proved_wires(names, network.proved):
-            found.setdefault(wire.ends, FoundWire(wire))
+            add(FoundWire(wire))
         for inference in (network.likely, network.mapped):
             for wire in _proved_wires(names, inference) if inference else ():
-                if wire.grade is Grade.CERTAIN and not _is_told(found.values(), wire):
-                    probable = wire._replace(grade=Grade.PROBABLE)
-                    found[wire.ends] = FoundWire(probable, inference is network.mapped)
+                if wire.grade is Grade.CERTAIN and not any(ends.issuperset(wire.ends) for ends in told[wire.ends[0]]):
+                    found.pop(wire.ends, None)
+                    add(FoundWire(wire._replace(grade=Grade.PROBABLE), inference is network.mapped))
     unasked = unasked_uplinks(examined)
     graded = [_with_strangers(unasked, f) for f in found.values()]
     return sorted(graded, key=lambda f: list(Grade).index(f.wire.grade))
@@ -68,10 +77,6 @@ def _with_strangers(unasked: dict[PortRef, Uplink], found: FoundWire) -> FoundWi
         return found
     grade = Grade.CERTAIN_UNLESS if found.wire.grade is Grade.CERTAIN else found.wire.grade
     return found._replace(wire=Wire(found.wire.ends, grade, found.wire.unless + unless))
-
-
-def _is_told(found: Iterable[FoundWire], wire: Wire) -> bool:
-    return any(set(wire.ends) <= set(f.wire.ends) for f in found if f.wire.grade is not Grade.CERTAIN_UNLESS)
 
 
 def _proved_wires(names: NetworkNames, inference: Inference) -> Iterator[Wire]:
