@@ -25,6 +25,7 @@ CUT_AT = 16
 """Characters that some agents keep of a neighbour's text (recordings of data-centre switches)."""
 
 _RELAYS = ("bridge", "switch", "c-vlan", "s-vlan", "cvlan", "svlan")  # capability words of equipment that joins wires
+_CARRIERS = {"wlan": "an access point", "telephone": "a telephone", "phone": "a telephone"}  # others speak through them
 _TERMINALS = ("telephone", "phone", "wlan", "station", "host")  # ... and of equipment that ends one, bridge or not
 
 
@@ -33,7 +34,7 @@ class Advert(NamedTuple):
 
     `peer` is the site's name of the neighbour ('' when it is none of the site's); `there` its port, where both are
     known; `relays` is true for a bridge that is not a telephone, an access point or a host; `own` are the addresses
-    that it names itself by.
+    that it names itself by; `carries` says what it is where others speak through it, and it is no bridge.
     """
 
     here: PortRef
@@ -43,6 +44,7 @@ class Advert(NamedTuple):
     protocol: str
     relays: bool
     own: frozenset[str] = frozenset()
+    carries: str = ""
 
 
 @dataclass(slots=True)
@@ -164,7 +166,9 @@ def recognise(observed: Observed, directory: Directory) -> list[Advert]:
         peer = directory.switch(chassis, port_id if kind == "macAddress" else "", name)
         there = directory.port(peer, port_id, kind, description) if peer else None
         own = frozenset(mac for text in (chassis, port_id) if (mac := parse_mac(text)))
-        advert = Advert(here, peer, there, name or chassis, protocol, _relays(capabilities), own)
+        advert = Advert(
+            here, peer, there, name or chassis, protocol, _relays(capabilities), own, _carries(capabilities)
+        )
         key = (here, peer, "" if peer else advert.says)
         known = adverts.get(key)
         if known is None or (known.there is None and there is not None):
@@ -190,6 +194,11 @@ def _relays(capabilities: str) -> bool:
     words = capabilities.casefold().split()
     relay = any(w.startswith(_RELAYS) or w.endswith(_RELAYS) for w in words)
     return relay and not any(w.startswith(_TERMINALS) for w in words)
+
+
+def _carries(capabilities: str) -> str:
+    words = capabilities.casefold().split()
+    return next((what for begun, what in _CARRIERS.items() if any(w.startswith(begun) for w in words)), "")
 
 
 def _host(name: str) -> str:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from reconcile.locate.facts import Facts
     from reconcile.locate.inference import Inference
+    from reconcile.locate.links import Carrier
     from reconcile.locate.network_names import NetworkNames
     from reconcile.locate.placement import PortRef
 
@@ -57,6 +58,14 @@ def _edge_words(company: int) -> str:
     return f"{_WORDS[Reason.EDGE]}, with {others}: behind an unmanaged switch, access point, hypervisor or telephone"
 
 
+def _carrier_words(carrier: Carrier, is_itself: bool, company: int) -> str:
+    """What the one at the other end of the wire says of itself names what a switch cannot tell apart."""
+    if is_itself:
+        rest = f", with {company - 1} more on its port" if company > 1 else ""
+        return f"{_WORDS[Reason.EDGE]}, where {carrier.name} says by LLDP that this is its address{rest}"
+    return f"{_WORDS[Reason.EDGE]}, where {carrier.name} says by LLDP that it is {carrier.what}: behind it"
+
+
 class Judge:
     """Judges the stations of one network."""
 
@@ -71,9 +80,10 @@ class Judge:
         homes, macs, vlans = self._proved.homes, self._facts.macs, self._facts.vlans
         edge, several, unseen = int(Reason.EDGE), int(Reason.OPEN), int(Reason.UNSEEN)
         words, name, company = _WORDS[Reason.OPEN], self._names.fitting, self._company.tolist()
+        carriers = self._names.carriers
         plain = not self._proved.tree.loose and not self._names.strangers and not self._names.unasked
         for x, (at, reason) in enumerate(zip(homes.at.tolist(), homes.reason.tolist(), strict=True)):
-            if plain and reason == edge:
+            if plain and reason == edge and at not in carriers:
                 ref = self._names.refs[at]
                 yield Placement(macs[x], ref, Grade.CERTAIN, (ref,), _edge_words(company[at]), vlans[x])
             elif plain and reason == several:
@@ -97,7 +107,7 @@ class Judge:
             leads = "by the map leads" if by_map else "leads"
             words = f"heard on this port, which {leads} to {unasked}, and that was not asked"
             return self._open(x, ends, words, map_broke_tie=by_map)
-        words = _edge_words(int(self._company[homes.at[x]])) if reason == Reason.EDGE else _WORDS[reason]
+        words = self._edge_words(x) if reason == Reason.EDGE else _WORDS[reason]
         loose = self._proved.unless(x) if ends else ()
         if machine is not None and reason == Reason.EDGE:
             if self._facts.macs[x] not in machine:
@@ -113,6 +123,15 @@ class Judge:
             or (self._likely(x, ends, loose, words) if reason in _LIKELY else None)
             or self._open(x, self.choices(x), words)
         )
+
+    def _edge_words(self, x: int) -> str:
+        at = int(self._proved.homes.at[x])
+        company, carrier = int(self._company[at]), self._names.carriers.get(at)
+        if carrier is None:
+            return _edge_words(company)
+        is_itself = self._facts.macs[x] in carrier.own
+        # alone and no address of the carrier's: it did not tell all of them
+        return _carrier_words(carrier, is_itself, company) if is_itself or company > 1 else _edge_words(company)
 
     def _by_little_evidence(self, x: int) -> Placement | None:
         """Proved, if one witness is enough."""

@@ -7,6 +7,7 @@ it proves the direction alone. Both are heard on ports that spanning tree blocks
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, field
 from enum import Enum, auto
 from typing import TYPE_CHECKING, NamedTuple, cast
@@ -52,12 +53,24 @@ class Stranger(NamedTuple):
     own: frozenset[str] = frozenset()
 
 
+class Carrier(NamedTuple):
+    """An access point or a telephone: what it calls itself, what it is, and the addresses that are itself."""
+
+    name: str
+    what: str
+    own: frozenset[str]
+
+
 @dataclass(slots=True)
 class Links:
-    """All advertised links. `strangers`: ports behind which an equipment that relays was heard and not asked."""
+    """All advertised links. `strangers`: ports behind which an equipment that relays was heard and not asked.
+
+    `carriers`: ports with one access point or telephone, through which others may speak.
+    """
 
     links: list[Link] = field(default_factory=list)
     strangers: dict[LinkEnd, Stranger] = field(default_factory=dict)
+    carriers: dict[LinkEnd, Carrier] = field(default_factory=dict)
     loops: list[LinkEnd] = field(default_factory=list)  # ports that hear their own switch
     rings: list[Link] = field(default_factory=list)  # they all carry traffic, and form a circle
 
@@ -80,6 +93,7 @@ def read_links(facts: Facts, adverts: Iterable[Advert], trust_states: bool = Tru
     place = {name: a for a, name in enumerate(facts.book.switches)}
     found = Links()
     raw: dict[tuple[LinkEnd, int], Link] = {}
+    carriers: dict[LinkEnd, list[Carrier]] = defaultdict(list)
     for advert in adverts:
         here = facts.book.find(advert.here, place)
         if here is None:
@@ -91,6 +105,8 @@ def read_links(facts: Facts, adverts: Iterable[Advert], trust_states: bool = Tru
             if advert.relays or advert.peer:
                 known_there = found.strangers.get(here)
                 found.strangers[here] = known_there._replace(own=frozenset()) if known_there else _stranger(advert)
+            elif advert.carries:
+                carriers[here].append(Carrier(advert.says, advert.carries, advert.own))
         else:
             there = facts.book.find(advert.there, place) if advert.there else None
             link = Link(here, there, peer, advert.protocol, _life(facts, here, there, trust_states))
@@ -99,6 +115,7 @@ def read_links(facts: Facts, adverts: Iterable[Advert], trust_states: bool = Tru
                 raw[here, peer] = link
                 if there is not None:  # what one side says counts for both
                     raw.setdefault((there, here[0]), Link(there, here, here[0], advert.protocol, link.life))
+    found.carriers = {here: some[0] for here, some in carriers.items() if len({c.name for c in some}) == 1}
     found.rings = _circles(raw.values())
     found.links = [x._replace(life=Life.UNKNOWN) if x in found.rings else x for x in raw.values()]
     return found

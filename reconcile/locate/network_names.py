@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from reconcile.locate.engine import Examined
     from reconcile.locate.inference import Inference
+    from reconcile.locate.links import Carrier
     from reconcile.locate.networks import Network
     from reconcile.locate.stations import Choice
 
@@ -24,7 +25,8 @@ class NetworkNames:
     """One network with the port references of its switches by flat port number, made once.
 
     `strangers`, `unasked`: ports behind which a switch that was not asked was heard, or is by the map alone;
-    `machines`: those of the strangers that are machines with guests, with their own addresses.
+    `machines`: those of the strangers that are machines with guests, with their own addresses; `carriers`: ports with
+    an access point or a telephone.
     """
 
     network: Network
@@ -33,6 +35,7 @@ class NetworkNames:
     unasked: dict[int, str]
     names: list[str]
     machines: dict[int, frozenset[str]]
+    carriers: dict[int, Carrier]
     _known_tuples: dict[tuple[int, ...], tuple[str, ...]] = field(default_factory=dict)
 
     @classmethod
@@ -42,15 +45,18 @@ class NetworkNames:
         refs: list[PortRef] = []
         strangers: dict[int, str] = {}
         unasked: dict[int, str] = {}
+        carriers: dict[int, Carrier] = {}
         for a, count in zip(network.switches, network.proved.tables.ports, strict=True):
             for p in range(count):
                 if (a, p) in examined.links.strangers:
                     strangers[len(refs)] = examined.links.strangers[a, p].name
+                if (a, p) in examined.links.carriers:
+                    carriers[len(refs)] = examined.links.carriers[a, p]
                 if (a, p) in examined.unasked:
                     unasked[len(refs)] = examined.unasked[a, p].switch
                 refs.append(PortRef(book.switches[a], book.names[a][p]))
         names = [book.switches[a] for a in network.switches]
-        return cls(network, refs, strangers, unasked, names, machines(examined, network))
+        return cls(network, refs, strangers, unasked, names, machines(examined, network), carriers)
 
     def ref(self, a: int, p: int) -> PortRef:
         """A port by the numbers of this network."""
