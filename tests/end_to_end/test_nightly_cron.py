@@ -155,7 +155,7 @@ def test_a_message_that_does_not_get_through_costs_neither_report_nor_history(si
         devices = site / "map" / "devices.csv"
         devices.write_text(devices.read_text().replace("98:90:96:c4:6f:52", "98:90:96:c4:6f:53"))
         done = under_cron(f"{TONEOUT} --site {shlex.quote(str(site))} nightly", TONEOUT_NOTIFY=address)
-    assert done.returncode == 1
+    assert done.returncode == 2
     assert "1 new" in done.stdout
     assert "ERROR" in done.stderr
     assert "hunter2" not in done.stdout + done.stderr
