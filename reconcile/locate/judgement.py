@@ -119,6 +119,7 @@ class Judge:
         return (
             self._by_little_evidence(x)
             or self._by_map(x)
+            or self._beside_loose(x, ends, loose, reason)
             or (self._conditional(x, ends, loose, words) if reason in _PROVED else None)
             or (self._likely(x, ends, loose, words) if reason in _LIKELY else None)
             or self._open(x, self.choices(x), words)
@@ -149,20 +150,31 @@ class Judge:
         words = f"{_WORDS[Reason(mapped.homes.reason[x])]}, if the documented links between switches are true"
         return self._probable(x, self._names.ends(mapped, x), words, map_broke_tie=True)
 
-    def _conditional(self, x: int, ends: tuple[PortRef, ...], loose: tuple[int, ...], words: str) -> Placement:
-        """Certain unless a switch that nothing places is on that wire; open where there are signs that it is."""
+    def _beside_loose(
+        self, x: int, ends: tuple[PortRef, ...], loose: tuple[int, ...], reason: Reason
+    ) -> Placement | None:
+        """Open, where there are signs that a switch that nothing places is on that wire: it may have the station."""
+        if not loose or reason not in _PLACED:
+            return None
         best, mapped = self._network.likely or self._proved, self._network.mapped
         here = self._proved.homes.at[x]
-        agrees = int(best.homes.reason[x]) in _PROVED and best.homes.at[x] == here
+        agrees = reason not in _PROVED or (int(best.homes.reason[x]) in _PROVED and best.homes.at[x] == here)
         is_there = not agrees or not best.settled_there.isdisjoint(best.unless(x))
-        candidates = LazyPorts(lambda: [*ends, *self._names.loose_ports(loose, x)])
-        if is_there or (mapped is not None and mapped.homes.at[x] != here):
-            who = self._names.names[loose[0]] if len(loose) == 1 else f"one of {len(loose)} switches"
-            return self._open(x, candidates, f"heard on this port, and {who} that no sighting places may be there")
-        unless = self._names.switches(loose)
+        if not is_there and (mapped is None or mapped.homes.at[x] == here):
+            return None
+        who = self._names.names[loose[0]] if len(loose) == 1 else f"one of {len(loose)} switches"
+        words = f"heard on this port, and {who} that no sighting places may be there"
+        return self._open(x, self._with_loose(x, ends, loose), words)
+
+    def _conditional(self, x: int, ends: tuple[PortRef, ...], loose: tuple[int, ...], words: str) -> Placement:
+        """Certain unless a switch that nothing places is on that wire."""
+        unless, candidates = self._names.switches(loose), self._with_loose(x, ends, loose)
         return Placement(
             self._facts.macs[x], ends[0], Grade.CERTAIN_UNLESS, candidates, words, self._facts.vlans[x], unless
         )
+
+    def _with_loose(self, x: int, ends: tuple[PortRef, ...], loose: tuple[int, ...]) -> LazyPorts:
+        return LazyPorts(lambda: [*ends, *self._names.loose_ports(loose, x)])
 
     def _likely(self, x: int, ends: tuple[PortRef, ...], loose: tuple[int, ...], words: str) -> Placement | None:
         homes = self._proved.homes

@@ -15,13 +15,15 @@ from collectors.snapshot_files import load_snapshot, save_snapshot
 from reconcile.patchmap.model import PatchMap
 from reconcile.pipeline import reconcile
 from tests.worlds import changes, saltmarsh
+from tests.worlds.build import Builder
+from tests.worlds.dialects import SLOTTED, STACKED
 from tests.worlds.equipment import host, mute
 from tests.worlds.expected import Expectation, Found
 from tests.worlds.judging import counted, found_in, gaps_in, verdicts_in
 from tests.worlds.model import World
 from tests.worlds.snapshots import snapshot_of
 from tests.worlds.stories import STORIES
-from tests.worlds.strategies import Small, small_worlds
+from tests.worlds.strategies import VLANS, Small, small_worlds
 
 NEWCOMER = "dc:a6:32:9e:04:5b"
 quick = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -107,6 +109,31 @@ def test_something_without_a_voice_gives_exactly_one_unexpected_link(small: Smal
 def test_one_moved_uplink_gives_exactly_one_uplink_elsewhere(small: Small, data: st.DataObject) -> None:
     was, to = data.draw(st.sampled_from(small.trunks), "from and to")
     assert found(changes.replug(small.world, was, to)) == [Found("uplink elsewhere", was, moved_to=to)]
+
+
+def star() -> World:
+    """Three switches around a fourth that has the one device."""
+    site = Builder("small")
+    for name, family in (("sw0", STACKED), ("sw1", STACKED), ("sw2", SLOTTED), ("sw3", SLOTTED)):
+        access, tagged = dict.fromkeys(range(1, 6), 10), dict.fromkeys(range(1, 6), 20)
+        mac, trunks = f"00:00:5e:00:0{name[-1]}:00", range(6, 10)
+        site.switch(name, family, 9, mac=mac, vlans=VLANS, access=access, tagged=tagged, trunks=trunks)
+    for n in (1, 2, 3):
+        site.cord(f"u{n}", site.port(f"sw{n}", 9), site.port("sw0", 10 - n))
+    site.device(host("d0", "00:30:de:01:00:00"), at=site.port("sw0", 1))
+    return site.build()
+
+
+def test_one_row_that_is_left_of_all_tables_moves_nobody() -> None:
+    """Two switches that share a wire with a third, of which nothing was heard, cannot say who is between them."""
+    world = star()
+    snapshot = snapshot_of(world)
+    left = [(switch.name, row) for switch in snapshot.switches for row in switch.sightings]
+    assert len(left) == 20
+    for name, row in left:
+        switches = [s.model_copy(update={"sightings": [row] if s.name == name else []}) for s in snapshot.switches]
+        report = report_on(world.record, snapshot.model_copy(update={"switches": switches}))
+        assert found_in(report) == [], (name, row)
 
 
 @quick
