@@ -13,6 +13,7 @@ from typing import Any
 from collectors.errors import SnapshotError
 from collectors.snapshot import Snapshot
 from collectors.snapshot_json import read_text, snapshot_text
+from collectors.whole_files import scratch_beside
 
 COLUMNS = ".parquet"
 """The ending of a file that is written as columns."""
@@ -31,9 +32,8 @@ def ending_for(snapshot: Snapshot) -> str:
 def save_snapshot(snapshot: Snapshot, path: Path) -> None:
     """Writes the file whole or not at all; an older file of that name is replaced. Raises SnapshotError."""
     target = Path(os.path.realpath(path))  # a link stays a link to the file that is replaced
-    scratch = target.with_name(f".{target.name[:200]}.{os.getpid()}.part")
     try:
-        try:
+        with scratch_beside(target) as scratch:
             if path.suffix.lower() == COLUMNS:
                 from collectors.snapshot_parquet import write_columns  # late: pyarrow is for large sites
 
@@ -44,8 +44,6 @@ def save_snapshot(snapshot: Snapshot, path: Path) -> None:
             with scratch.open("rb") as file:
                 os.fsync(file.fileno())
             scratch.replace(target)
-        finally:
-            scratch.unlink(missing_ok=True)
     except OSError as error:
         raise SnapshotError(
             str(path), f"cannot be written: {error.strerror or error}", "another folder or a free disk"

@@ -6,7 +6,6 @@ It is text in the folder that is in git, so that git says who accepted what, and
 from __future__ import annotations
 
 import difflib
-import os
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -16,6 +15,7 @@ from typing import Any
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
+from collectors.whole_files import replace_file
 from reconcile.errors import SiteError, UsageError
 from reconcile.result import Result, WaivedFinding
 
@@ -59,7 +59,7 @@ def add_waiver(folder: Path, waiver: Waiver) -> Path:
     table["key"], table["until"], table["reason"] = waiver.key, waiver.until, waiver.reason
     if waiver.about:
         table["about"] = waiver.about
-    _write(path, tomlkit.dumps(document))
+    replace_file(path, tomlkit.dumps(document).encode())
     return path
 
 
@@ -73,7 +73,7 @@ def remove_waiver(folder: Path, key: str) -> Path:
     tables = document["waiver"]
     for at in reversed([at for at, known in enumerate(keys) if known == key]):
         del tables[at]
-    _write(path, tomlkit.dumps(document))
+    replace_file(path, tomlkit.dumps(document).encode())
     return path
 
 
@@ -138,16 +138,3 @@ def _document(path: Path) -> tomlkit.TOMLDocument:
         return tomlkit.document()
     except (TOMLKitError, UnicodeDecodeError) as error:
         raise SiteError(str(path), f"is not TOML: {error}", "mend it, or take it out of git again") from None
-
-
-def _write(path: Path, text: str) -> None:
-    """Replaces the file by a rename. Raises OSError."""
-    scratch = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        with scratch.open("w", encoding="utf-8", newline="") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        scratch.replace(path)
-    finally:
-        scratch.unlink(missing_ok=True)

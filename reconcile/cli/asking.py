@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import logging
-import os
 import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from collectors.errors import SnapshotError
+from collectors.whole_files import scratch_beside
 from reconcile import __version__
 from reconcile.cli.progress import progress_display
 from reconcile.errors import SiteError
@@ -108,14 +108,11 @@ def keep(snapshot: Snapshot, site: Site, out: Path | None = None) -> Path:
 def _keep_previous(site: Site) -> None:
     """Copies the latest snapshot before it is replaced: whatever fails afterwards, the latest is still there."""
     old, now = previous(site), latest(site)
-    scratch = old.with_suffix(f".{os.getpid()}.part")
-    try:
+    with scratch_beside(old) as scratch:
         shutil.copyfile(now, scratch)
         scratch.replace(old.with_suffix(now.suffix))
-        if old.suffix != now.suffix:
-            old.unlink(missing_ok=True)
-    finally:
-        scratch.unlink(missing_ok=True)
+    if old.suffix != now.suffix:
+        old.unlink(missing_ok=True)
 
 
 def interrupted(snapshot: Snapshot) -> bool:

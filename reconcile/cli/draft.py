@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from collectors.whole_files import scratch_beside, write_synced
 from reconcile.cli.asking import latest
 from reconcile.cli.failures import NOT_ALL_SEEN
 from reconcile.cli.options import SiteOption, open_site
@@ -122,15 +123,9 @@ def _write(made: Draft, form: MapForm, target: Path, site: Site) -> list[Path]:
 
 def _write_new(path: Path, content: bytes) -> None:
     """A file that was not there, whole or not at all: a second name for a finished one never replaces anything."""
-    scratch = path.with_name(f".{path.name[:200]}.{os.getpid()}.part")
-    try:
-        with scratch.open("xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
+    with scratch_beside(path) as scratch:
+        write_synced(scratch, content)
         os.link(scratch, path)
-    finally:
-        scratch.unlink(missing_ok=True)
 
 
 def _shown(path: Path) -> str:

@@ -12,6 +12,7 @@ import warnings
 from pathlib import Path
 from typing import TextIO
 
+from collectors.whole_files import replace_file
 from reconcile.reports.escape import visible
 
 WIDEST = 100
@@ -56,23 +57,9 @@ def write_whole(path: Path, content: str | bytes) -> None:
             with path.open("wb") as device:
                 device.write(octets)
         else:
-            _replace(target, octets)
+            replace_file(target, octets, mode_of=target if target.exists() else None)
     except OSError as error:
         raise OSError(error.errno, error.strerror, str(path)) from None
-
-
-def _replace(target: Path, octets: bytes) -> None:
-    scratch = target.with_name(f".{target.name[:200]}.{os.getpid()}.part")
-    try:
-        with scratch.open("wb") as file:
-            file.write(octets)
-            file.flush()
-            os.fsync(file.fileno())
-        if target.exists():
-            shutil.copymode(target, scratch)
-        scratch.replace(target)
-    finally:
-        scratch.unlink(missing_ok=True)
 
 
 def _print(text: str, stream: TextIO | None) -> None:

@@ -11,11 +11,11 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-import shutil
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
+from collectors.whole_files import replace_file
 from reconcile.patchmap.edit.sheet import EditError
 
 _KEPT = re.compile(r"(?P<name>.+)\.before-(?P<time>\d{8}T\d{6}Z(?:\.\d+)?)-(?P<digest>[0-9a-f]{8})")
@@ -33,13 +33,13 @@ def write(before: Mapping[Path, bytes], after: Mapping[Path, bytes], now: dateti
     kept = [_beside(path, stamp, content) for path, content in after.items()]
     try:
         for path, former in zip(after, kept, strict=True):
-            _whole(former, before[path], path)
+            replace_file(former, before[path], mode_of=path)
     except OSError:
         for former in kept:  # nothing was replaced: going back would find a change that never was
             former.unlink(missing_ok=True)
         raise
     for path, content in after.items():
-        _whole(_real(path), content, path)
+        replace_file(_real(path), content, mode_of=path)
     return kept
 
 
@@ -63,7 +63,8 @@ def revert(folder: Path, names: set[str] | None = None) -> list[Path]:
             what = "was changed after it was adopted: going back would lose that"
             raise EditError(path.name, what, f"compare it with {former.name} by hand")
     for former, path, _ in last:
-        _whole(_real(path), former.read_bytes(), former)  # no rename: a link may lead to another file system
+        # written anew, not renamed: a link may lead to another file system
+        replace_file(_real(path), former.read_bytes(), mode_of=former)
         former.unlink()
     return [path for _, path, _ in last]
 
@@ -88,17 +89,3 @@ def _digest(content: bytes) -> str:
 def _real(path: Path) -> Path:
     """Where a link leads: it stays a link to the file that is replaced."""
     return Path(os.path.realpath(path))
-
-
-def _whole(target: Path, content: bytes, like: Path) -> None:
-    """Writes a file by a rename, with the mode of another, so that nobody ever sees half of it."""
-    scratch = target.with_name(f".{target.name[:200]}.{os.getpid()}.part")
-    try:
-        with scratch.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        shutil.copymode(like, scratch)
-        scratch.replace(target)
-    finally:
-        scratch.unlink(missing_ok=True)

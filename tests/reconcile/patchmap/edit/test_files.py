@@ -10,6 +10,7 @@ import pytest
 from openpyxl import Workbook, load_workbook
 from openpyxl.styles import Font
 
+from collectors.whole_files import replace_file
 from reconcile.errors import ReconcileError
 from reconcile.patchmap.edit import keeping
 from reconcile.patchmap.edit.book import open_book
@@ -143,14 +144,13 @@ def test_where_a_former_file_cannot_be_kept_nothing_is_left_to_go_back_to(
     one, two = tmp_path / "cords.csv", tmp_path / "devices.csv"
     for path in (one, two):
         path.write_bytes(b"before")
-    whole = keeping._whole
 
-    def full(target: Path, content: bytes, like: Path) -> None:
-        if like == two:
+    def full(target: Path, content: bytes, *, mode_of: Path) -> None:
+        if mode_of == two:
             raise OSError(errno.ENOSPC, "No space left on device")
-        whole(target, content, like)
+        replace_file(target, content, mode_of=mode_of)
 
-    monkeypatch.setattr(keeping, "_whole", full)
+    monkeypatch.setattr(keeping, "replace_file", full)
     with pytest.raises(OSError, match="No space left"):
         keeping.write({one: b"before", two: b"before"}, {one: b"after", two: b"after"})
     assert sorted(tmp_path.iterdir()) == [one, two]
