@@ -6,6 +6,7 @@ hostile input, and each output escapes it in its own way.
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from enum import StrEnum
@@ -156,9 +157,9 @@ class Sighting(NamedTuple):
 class CheckedRows(Sequence[Sighting]):
     """Sightings that were checked when they were read: `collectors.sightings` keeps them as columns."""
 
+    @abstractmethod
     def where(self, mac: str | None = None, port: str | None = None) -> list[Sighting]:
         """The rows about one address, or of one port."""
-        raise NotImplementedError
 
 
 def _kept(rows: Any, check: Callable[[Any], list[Sighting]]) -> Sequence[Sighting]:

@@ -13,7 +13,7 @@ import typer
 from collectors.whole_files import scratch_beside, write_synced
 from reconcile.cli.asking import latest
 from reconcile.cli.failures import NOT_ALL_SEEN
-from reconcile.cli.options import SiteOption, open_site
+from reconcile.cli.options import PlainFormat, SiteOption, open_site
 from reconcile.cli.streams import coloured, columns, say, show
 
 if TYPE_CHECKING:
@@ -35,13 +35,6 @@ class NameSource(StrEnum):
     DNS = "dns"
 
 
-class DraftFormat(StrEnum):
-    """Forms of what is told of a draft."""
-
-    TEXT = "text"
-    JSON = "json"
-
-
 _DEFAULT = {MapForm.SCHEDULE: "draft.csv", MapForm.TABLES: "draft", MapForm.WORKBOOK: "draft.xlsx"}
 
 
@@ -60,7 +53,7 @@ def draft(
         Path | None, typer.Option(metavar="FILE", help="What the switches saw. Default: the latest.")
     ] = None,
     site: SiteOption = None,
-    form: Annotated[DraftFormat, typer.Option("--format", help="The form of what is told.")] = DraftFormat.TEXT,
+    form: Annotated[PlainFormat, typer.Option("--format", help="The form of what is told.")] = PlainFormat.TEXT,
     out: Annotated[
         Path | None, typer.Option("--out", metavar="PATH", help="Default: draft.csv, draft/ or draft.xlsx of the site.")
     ] = None,
@@ -84,7 +77,7 @@ def draft(
     if names is NameSource.DNS:
         made = make(seen, names=_asked(made), passing=passing, nothing=nothing)
     written = _write(made, map_form, target, here)
-    if form is DraftFormat.JSON:
+    if form is PlainFormat.JSON:
         show(as_json.render(made))
     else:
         show(told(made, ", ".join(map(_shown, written)), width=columns(None), colour=coloured(None)))

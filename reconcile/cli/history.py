@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
-from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from reconcile.cli.limits import snapshot_of
-from reconcile.cli.options import OutOption, SiteOption, open_map, open_site
+from reconcile.cli.options import OutOption, PlainFormat, SiteOption, open_map, open_site
 from reconcile.cli.streams import coloured, columns, show
 from reconcile.errors import UsageError
 
@@ -25,13 +24,6 @@ if TYPE_CHECKING:
 PRUNE = "prune"
 
 
-class HistoryFormat(StrEnum):
-    """Forms of the answer."""
-
-    TEXT = "text"
-    JSON = "json"
-
-
 def history(
     context: typer.Context,
     what: Annotated[
@@ -43,7 +35,7 @@ def history(
         int | None, typer.Option(min=0, metavar="DAYS", help="With `prune`: forget what ended longer ago.")
     ] = None,
     site: SiteOption = None,
-    form: Annotated[HistoryFormat, typer.Option("--format", help="The form of the output.")] = HistoryFormat.TEXT,
+    form: Annotated[PlainFormat, typer.Option("--format", help="The form of the output.")] = PlainFormat.TEXT,
     out: OutOption = None,
 ) -> None:
     """Tell what changed in each run, or where WHAT was.
@@ -76,26 +68,26 @@ def _book(site: Site) -> Iterator[Book]:
         yield book
 
 
-def _runs(site: Site, last: int, form: HistoryFormat, *, out: OutOption) -> None:
+def _runs(site: Site, last: int, form: PlainFormat, *, out: OutOption) -> None:
     from reconcile.history.lives import run_stories
     from reconcile.reports import as_json
     from reconcile.reports import history as report
 
     with _book(site) as book:
         found = run_stories(book, last)
-    if form is HistoryFormat.JSON:
+    if form is PlainFormat.JSON:
         show(as_json.render(found), out)
     else:
         show(report.render_runs(found, _device_names(site), width=columns(out), colour=coloured(out)), out)
 
 
-def _life(site: Site, what: str, form: HistoryFormat, *, out: OutOption) -> None:
+def _life(site: Site, what: str, form: PlainFormat, *, out: OutOption) -> None:
     from reconcile.reports import as_json
     from reconcile.reports import history as report
 
     with _book(site) as book:
         life = _asked(site, what, book)
-    if form is HistoryFormat.JSON:
+    if form is PlainFormat.JSON:
         show(as_json.render(life), out)
     else:
         show(report.render_life(life, _device_names(site), width=columns(out), colour=coloured(out)), out)

@@ -6,7 +6,6 @@ import logging
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,7 +15,7 @@ from reconcile.cli.asking import ask_site, interrupted, keep
 from reconcile.cli.compare import map_gap
 from reconcile.cli.failures import COULD_NOT_RUN, INTERRUPTED
 from reconcile.cli.limits import earlier_than
-from reconcile.cli.options import OutOption, SiteOption, common, open_map, open_site
+from reconcile.cli.options import OutOption, PlainFormat, SiteOption, common, open_map, open_site
 from reconcile.cli.past import recall
 from reconcile.cli.streams import coloured, columns, say, set_up_logs, show, write_whole
 from reconcile.errors import ReconcileError, UsageError
@@ -30,13 +29,6 @@ if TYPE_CHECKING:
     from reconcile.site import Site
 
 _log = logging.getLogger(__name__)
-
-
-class NightFormat(StrEnum):
-    """Forms of the nightly report."""
-
-    TEXT = "text"
-    JSON = "json"
 
 
 def nightly(
@@ -58,7 +50,7 @@ def nightly(
     ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing at all when nothing changed.")] = False,
     site: SiteOption = None,
-    form: Annotated[NightFormat, typer.Option("--format", help="The form of the report.")] = NightFormat.TEXT,
+    form: Annotated[PlainFormat, typer.Option("--format", help="The form of the report.")] = PlainFormat.TEXT,
     out: OutOption = None,
 ) -> None:
     """Ask, compare, and tell only what changed.
@@ -138,7 +130,7 @@ def _seen(site: Site, named: Path | None, *, quiet: bool) -> Snapshot:
 
 
 def _lived_through(
-    site: Site, seen: Snapshot, patience: Patience, form: NightFormat, out: Path | None, *, quiet: bool
+    site: Site, seen: Snapshot, patience: Patience, form: PlainFormat, out: Path | None, *, quiet: bool
 ) -> tuple[Night, Comparison]:
     """Compares, writes down and prints, in one transaction: what could not be printed is told again next time."""
     from reconcile import pipeline
@@ -167,11 +159,11 @@ def _lived_through(
     return night, replace(comparison, result=result)
 
 
-def _report(night: Night, form: NightFormat, out: Path | None) -> str:
+def _report(night: Night, form: PlainFormat, out: Path | None) -> str:
     from reconcile.reports import as_json
     from reconcile.reports import night as report
 
-    if form is NightFormat.JSON:
+    if form is PlainFormat.JSON:
         return as_json.render(night)
     return report.render(night, width=columns(out), colour=coloured(out))
 

@@ -23,6 +23,13 @@ class Format(StrEnum):
     CSV = "csv"
 
 
+class PlainFormat(StrEnum):
+    """Forms of what is no table."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
 class ReportFormat(StrEnum):
     """Forms of the report of differences."""
 

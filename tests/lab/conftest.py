@@ -20,3 +20,13 @@ def network() -> Iterator[Network]:
             environment.setenv(name, value)
         station.build(built)
         yield built
+
+
+@pytest.fixture
+def own_network() -> Iterator[Network]:
+    """The same for one test alone, which may change it."""
+    if why := missing():
+        pytest.skip(why)
+    with Network() as built:
+        station.build(built)
+        yield built

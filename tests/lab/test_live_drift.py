@@ -3,26 +3,21 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.lab import station
-from tests.lab.network import Network, missing
+from tests.lab.network import Network
 
 pytestmark = pytest.mark.lab
 
 
 @pytest.fixture
-def network() -> Iterator[Network]:
-    """A network of its own for each test, which changes it."""
-    if why := missing():
-        pytest.skip(why)
-    with Network() as built:
-        station.build(built)
-        yield built
+def network(own_network: Network) -> Network:
+    """Of its own for each test, which changes it."""
+    return own_network
 
 
 @pytest.fixture

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,7 +11,7 @@ from reconcile.frames import observe
 from reconcile.locate import locate, proof
 from reconcile.locate.placement import Grade, Located, PortRef
 from tests.lab import station
-from tests.lab.network import Network, missing
+from tests.lab.network import Network
 
 pytestmark = pytest.mark.lab
 
@@ -21,24 +20,21 @@ ENDS = (PortRef("boat-shed", "swp1"), PortRef("core", "swp2"))
 
 
 @pytest.fixture
-def network() -> Iterator[Network]:
+def network(own_network: Network) -> Network:
     """The station, with an unmanaged switch (a bridge that says nothing) in its cable to the boat shed."""
-    if why := missing():
-        pytest.skip(why)
-    with Network() as built:
-        station.build(built)
-        built.unplug(("core", "swp2"))
-        built.add_switch("box", ports=5, managed=False, lldp=False)
-        built.cable(("core", "swp2"), ("box", "swp1"))
-        built.cable(("boat-shed", "swp1"), ("box", "swp2"))
-        for number, name in enumerate(ON_THE_BOX, 3):
-            built.add_host(name)
-            built.cable(("box", f"swp{number}"), (name, "eth0"))
-        built.add_host("radio")
-        built.cable(("boat-shed", "swp4"), ("radio", "eth0"))
-        built.speak(*station.DEVICES, *ON_THE_BOX, "radio")
-        built.settle(core={"swp1": "wet-lab"}, boat_shed={"swp2": "notebook"})  # such a bridge passes no LLDP
-        yield built
+    built = own_network
+    built.unplug(("core", "swp2"))
+    built.add_switch("box", ports=5, managed=False, lldp=False)
+    built.cable(("core", "swp2"), ("box", "swp1"))
+    built.cable(("boat-shed", "swp1"), ("box", "swp2"))
+    for number, name in enumerate(ON_THE_BOX, 3):
+        built.add_host(name)
+        built.cable(("box", f"swp{number}"), (name, "eth0"))
+    built.add_host("radio")
+    built.cable(("boat-shed", "swp4"), ("radio", "eth0"))
+    built.speak(*station.DEVICES, *ON_THE_BOX, "radio")
+    built.settle(core={"swp1": "wet-lab"}, boat_shed={"swp2": "notebook"})  # such a bridge passes no LLDP
+    return built
 
 
 def test_an_unmanaged_bridge_between_two_switches_is_one_wire_with_its_devices_on_it(
