@@ -12,8 +12,8 @@ import pytest
 SHARED_RECORDINGS = Path(__file__).resolve().parents[2] / "shared" / "recordings"
 """Recorded command output that lies beside a checkout on the project's own machines, never in the repository."""
 
-# A shell that starts something in the background lets it ignore Ctrl-C, and so all that the tests start: they would wait
-# for ever for commands that Ctrl-C should end.
+# A shell that starts something in the background lets it ignore Ctrl-C, and so all that the tests start: they would
+# wait for ever for commands that Ctrl-C should end.
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
