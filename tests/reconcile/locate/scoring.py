@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 
 from collectors.names import int_to_mac
 from reconcile.frames import Observed
 from reconcile.locate.engine import MARGIN, examine, tell
-from reconcile.locate.placement import Grade, Located, PortRef
+from reconcile.locate.placement import Grade, Located, Placement, PortRef
 from tests.reconcile.locate.bridges import Network, Truth
 from tests.reconcile.locate.frames import port_ref
 from tests.reconcile.locate.tables import Tables
+
+_OPEN = (Grade.AMBIGUOUS, Grade.CERTAIN_UNLESS)
 
 
 def placed(observed: Observed, margin: int = MARGIN) -> Located:
@@ -41,7 +43,8 @@ def score(
 ) -> Counter[str]:
     """Counts of links and stations: found, wrong, and how many every port of their segment heard (`bound`).
 
-    `unseen` moved and left no trace of it: told where they were, they count apart (`certain, left unseen`).
+    A claim "certain unless X" is kept where X is on that wire, wherever the station is (`excepted`). `unseen` moved and
+    left no trace of it: told where they were, they count apart (`left unseen`).
     """
     links, real = certain_links(located), true_links(truth)
     counts = Counter(links=len(real), links_found=len(links & real), links_wrong=len(links - real))
@@ -64,14 +67,20 @@ def _stations(
             yield "bound"
         if placement is None:
             yield "unheard" if (tables.station[:, x] < 0).all() else "lost"
-        elif placement.at is None:
-            yield "ambiguous"
-            if ports and not any(segment_of.get(port) == segment for port in placement.candidates):
-                yield "truth not among the candidates"
+            continue
+        fault = ", left unseen" if x in unseen else ", wrong"
+        if placement.at is None or segment_of.get(placement.at) == segment:
+            yield placement.grade.value
         else:
-            right = segment_of.get(placement.at) == segment
-            how = "" if right else ", left unseen" if x in unseen else ", wrong"
-            yield placement.grade.value + how
+            yield placement.grade.value + (", excepted" if _is_excepted(placement, truth, segment_of) else fault)
+        if placement.grade in _OPEN and ports and segment not in map(segment_of.get, placement.candidates):
+            yield "truth not among the candidates" + fault
+
+
+def _is_excepted(placement: Placement, truth: Truth, segment_of: Mapping[PortRef, int]) -> bool:
+    """Whether one of the switches that a claim excepts is on the wire that it speaks of."""
+    on_wire = truth.members[segment_of[placement.at]] if placement.at in segment_of else []
+    return not {port_ref(*port).switch for port in on_wire}.isdisjoint(placement.unless)
 
 
 def line(counts: Counter[str]) -> str:
@@ -80,10 +89,13 @@ def line(counts: Counter[str]) -> str:
     def share(*keys: str, of: str = "stations") -> str:
         return f"{100 * sum(counts[k] for k in keys) / max(1, counts[of]):6.2f}"
 
+    missed = "truth not among the candidates"
     return (
         f"links found {share('links_found', of='links')} wrong {counts['links_wrong']} | certain {share('certain')} "
         f"of at most {share('bound')}, wrong {counts['certain, wrong']}, left unseen {counts['certain, left unseen']} "
-        f"| certain unless {share('certain unless')} "
-        f"wrong {counts['certain unless, wrong']} | probable {share('probable')} wrong {counts['probable, wrong']} | "
-        f"ambiguous {share('ambiguous')}, truth missed {counts['truth not among the candidates']}"
+        f"| certain unless {share('certain unless')} wrong {counts['certain unless, wrong']}, "
+        f"excepted {counts['certain unless, excepted']} "
+        f"| probable {share('probable')} wrong {counts['probable, wrong'] + counts['probable, excepted']} "
+        f"| ambiguous {share('ambiguous')}, truth missed {counts[missed + ', wrong']}, "
+        f"left unseen {counts[missed + ', left unseen']}"
     )
