@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from reconcile.locate.examined import Examined
 from reconcile.locate.facts import gather
 from reconcile.locate.identity import Directory, recognise
 from reconcile.locate.links import read_links
@@ -20,8 +20,7 @@ if TYPE_CHECKING:
 
     from reconcile.frames import Observed
     from reconcile.locate.facts import Facts
-    from reconcile.locate.links import Links
-    from reconcile.locate.networks import Network, Wires
+    from reconcile.locate.networks import Wires
     from reconcile.locate.placement import Placement, PortRef
 
 MARGIN = 3
@@ -34,18 +33,6 @@ three witnesses were enough.
 
 
 _LEGS = "attached at several ports, one per VLAN"
-
-
-@dataclass(slots=True)
-class Examined:
-    """A snapshot, or the part of it that some VLANs are, and everything that was concluded from it."""
-
-    facts: Facts
-    links: Links
-    networks: list[Network]
-    documented: Wires
-    unasked: dict[tuple[int, int], PortRef]  # port -> the documented port of a switch that was not asked
-    names: list[NetworkNames] = field(default_factory=list)  # of each network
 
 
 def examine(
@@ -71,9 +58,9 @@ def _examine_tree(
     links = read_links(facts, recognise(observed, Directory.of(observed)), trust_states=whole)
     directions, wires = links.proofs()
     documented, unasked = _documented(facts, documented_links)
-    examined = Examined(facts, links, solve(facts, directions, wires, documented, margin), documented, unasked)
-    examined.names = [NetworkNames.of(examined, network) for network in examined.networks]
-    return examined
+    networks = solve(facts, directions, wires, documented, margin)
+    names = [NetworkNames.of(facts, links, unasked, network) for network in networks]
+    return Examined(facts, links, networks, documented, unasked, names)
 
 
 def tell(parts: list[Examined]) -> Located:

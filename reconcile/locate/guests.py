@@ -16,7 +16,8 @@ from reconcile.makers import is_guest
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from reconcile.locate.engine import Examined
+    from reconcile.locate.facts import Facts
+    from reconcile.locate.links import Links
     from reconcile.locate.networks import Network
 
 MOST_GUESTS = 32
@@ -37,21 +38,24 @@ def has_guests(own: Collection[str], heard: Collection[str]) -> bool:
     return given and 2 * len(guests) >= len(others)
 
 
-def machines(examined: Examined, network: Network) -> dict[int, frozenset[str]]:
+def machines(
+    facts: Facts, links: Links, unasked: Collection[tuple[int, int]], network: Network
+) -> dict[int, frozenset[str]]:
     """The addresses of each machine with guests, by the flat number of its port.
 
-    No port that a switch is behind, by observation or by the map: the map can take a conclusion back, never give one.
+    No port that a switch is behind, by observation or by the map (`unasked`): the map can take a
+    conclusion back, never give one.
     """
     tables, tree = network.proved.tables, network.proved.tree
     number = {a: k for k, a in enumerate(network.switches)}
     found: dict[int, frozenset[str]] = {}
-    for (a, p), stranger in examined.links.strangers.items():
-        if not stranger.own or a not in number or (a, p) in examined.unasked:
+    for (a, p), stranger in links.strangers.items():
+        if not stranger.own or a not in number or (a, p) in unasked:
             continue
         here = tables.port[number[a]] == p
         if tree.wire_of[number[a], p] >= 0 or here[: tables.switches].any():
             continue
-        heard = [examined.facts.macs[x] for x in np.flatnonzero(here[tables.switches :]).tolist()]
+        heard = [facts.macs[x] for x in np.flatnonzero(here[tables.switches :]).tolist()]
         if has_guests(stranger.own, heard):
             found[tables.flat(number[a], p)] = stranger.own
     return found

@@ -11,11 +11,11 @@ from reconcile.locate.guests import machines
 from reconcile.locate.placement import PortRef
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
-    from reconcile.locate.engine import Examined
+    from reconcile.locate.facts import Facts
     from reconcile.locate.inference import Inference
-    from reconcile.locate.links import Carrier
+    from reconcile.locate.links import Carrier, Links
     from reconcile.locate.networks import Network
     from reconcile.locate.stations import Choice
 
@@ -39,24 +39,26 @@ class NetworkNames:
     _known_tuples: dict[tuple[int, ...], tuple[str, ...]] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, examined: Examined, network: Network) -> NetworkNames:
-        """Looks the names up."""
-        book = examined.facts.book
+    def of(
+        cls, facts: Facts, links: Links, by_map: Mapping[tuple[int, int], PortRef], network: Network
+    ) -> NetworkNames:
+        """Looks the names up. `by_map`: the documented ends of ports that lead to switches that were not asked."""
+        book = facts.book
         refs: list[PortRef] = []
         strangers: dict[int, str] = {}
         unasked: dict[int, str] = {}
         carriers: dict[int, Carrier] = {}
         for a, count in zip(network.switches, network.proved.tables.ports, strict=True):
             for p in range(count):
-                if (a, p) in examined.links.strangers:
-                    strangers[len(refs)] = examined.links.strangers[a, p].name
-                if (a, p) in examined.links.carriers:
-                    carriers[len(refs)] = examined.links.carriers[a, p]
-                if (a, p) in examined.unasked:
-                    unasked[len(refs)] = examined.unasked[a, p].switch
+                if (a, p) in links.strangers:
+                    strangers[len(refs)] = links.strangers[a, p].name
+                if (a, p) in links.carriers:
+                    carriers[len(refs)] = links.carriers[a, p]
+                if (a, p) in by_map:
+                    unasked[len(refs)] = by_map[a, p].switch
                 refs.append(PortRef(book.switches[a], book.names[a][p]))
         names = [book.switches[a] for a in network.switches]
-        return cls(network, refs, strangers, unasked, names, machines(examined, network), carriers)
+        return cls(network, refs, strangers, unasked, names, machines(facts, links, by_map, network), carriers)
 
     def ref(self, a: int, p: int) -> PortRef:
         """A port by the numbers of this network."""

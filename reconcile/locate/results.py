@@ -11,7 +11,7 @@ from reconcile.locate.placement import Grade, Placement
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from reconcile.locate.engine import Examined
+    from reconcile.locate.examined import Examined
 
 _TWO_NETWORKS = "heard in networks that share hardly any other address"
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from reconcile.frames import Observed
     from reconcile.locate.arrays import Ports
-    from reconcile.locate.engine import Examined
+    from reconcile.locate.examined import Examined
 
 _TORN = 0.03  # share of stations with contradictions from which on one tree is doubted
 _MOST = 64  # VLANs that are tried one by one

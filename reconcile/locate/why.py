@@ -13,7 +13,7 @@ from reconcile.locate.results import left_out, place_all
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from reconcile.locate.engine import Examined
+    from reconcile.locate.examined import Examined
     from reconcile.locate.network_names import NetworkNames
     from reconcile.locate.placement import Placement, PortRef
 

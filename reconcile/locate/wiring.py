@@ -16,7 +16,7 @@ from reconcile.locate.stations import Reason
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from reconcile.locate.engine import Examined
+    from reconcile.locate.examined import Examined
     from reconcile.locate.inference import Inference
 
 _MOST_SENTENCES = 100
