@@ -21,6 +21,7 @@ class Aspect(StrEnum):
     """What is judged. The words are the ones that the report prints."""
 
     FIXED_LENGTH = "fixed cable length"
+    FIXED_GAUGE = "fixed cable gauge"
     WARMTH = "length at temperature"
     CORDS = "cord length for the gauge"
     WORK_AREA = "cord at the outlet"
@@ -48,6 +49,8 @@ class Judged(NamedTuple):
 _WHY = {
     Aspect.FIXED_LENGTH: ("loss grows with length, and the budget of the channel is shared with its cords",
                           "have it tested for the speed in use, or end it at a panel nearer by"),
+    Aspect.FIXED_GAUGE: ("thin conductors lose more per metre and grow warmer when they feed a device",
+                         "have it replaced by cable of 22 to 24 AWG; thinner is made for cords alone"),
     Aspect.WARMTH: ("copper loses about 4 % more for every 10 K",
                     "measure the temperature on the way, and use the slower speed or a screened cable"),
     Aspect.CORDS: ("stranded and thin conductors lose more per metre than solid cable",
@@ -87,6 +90,7 @@ def judge_channel(parts: Parts, limits: Limits, speed_mbps: int | None, mau_type
 def _copper(parts: Parts, limits: Limits, speed_mbps: int | None) -> Iterator[Judged]:
     grades = [part.category for part in parts.all if part.category]
     yield from _fixed_lengths(parts, limits, copper.lowest(grades))
+    yield from _fixed_gauges(parts, limits)
     yield from _warmth(parts, limits)
     if parts.fixed:
         yield _cords(parts, limits)
@@ -108,6 +112,17 @@ def _fixed_lengths(parts: Parts, limits: Limits, grade: str | None) -> Iterator[
             yield _told(Aspect.FIXED_LENGTH, Fit.FAIL, because, most)
         else:
             yield _told(Aspect.FIXED_LENGTH, Fit.PASS, f"{part.name} has {part.length_m:g} m", most)
+
+
+def _fixed_gauges(parts: Parts, limits: Limits) -> Iterator[Judged]:
+    """Only for cables whose gauge is documented, for hardly any is thin; a higher number is a thinner conductor."""
+    thinnest = limits["fixed cable gauge"]
+    for part in parts.fixed:
+        if part.gauge_awg is not None and part.gauge_awg > thinnest.value:
+            because = f"{part.name} has {part.gauge_awg} AWG; {thinnest.value:g} AWG is the thinnest for fixed cable"
+            yield _told(Aspect.FIXED_GAUGE, Fit.FAIL, because, thinnest)
+        elif part.gauge_awg is not None:
+            yield _told(Aspect.FIXED_GAUGE, Fit.PASS, f"{part.name} has {part.gauge_awg} AWG", thinnest)
 
 
 def _warmth(parts: Parts, limits: Limits) -> Iterator[Judged]:

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from collectors.snapshot import Port, Snapshot
 from reconcile.channels import Channel, Channels, resolve
 from reconcile.findings import QUALITY, Finding, Place
-from reconcile.limits.channel import Aspect, Judged, judge_channel
+from reconcile.limits.channel import Judged, judge_channel
 from reconcile.limits.copper import Fit
 from reconcile.limits.counters import not_comparable
 from reconcile.limits.link import can_do, far_end_can, words
@@ -212,7 +212,3 @@ def _notes(snapshot: Snapshot, before: Snapshot | None) -> list[str]:
     if before is None:
         return ["no earlier snapshot: whether errors rise cannot be told (collect again, or give --before FILE)"]
     return [f"errors of {name} not compared: {why}" for name, why in sorted(not_comparable(before, snapshot).items())]
-
-
-ASPECTS = tuple(aspect.value for aspect in Aspect)
-"""What is judged of the record."""

@@ -60,6 +60,7 @@ _POE = "IEEE 802.3af/at/bt power classes, as tabled in a TRENDnet manual"
 _TABLE: dict[str, Limit] = {
     # lengths of balanced copper, metres
     "fixed cable length": Limit(90, "m", _TIA_LENGTH, _R),
+    "fixed cable gauge": Limit(24, "AWG", "TIA-568.2-D: 22 to 24 AWG, as told by cablinginstall.com", _R),
     "channel length": Limit(100, "m", _TIA_LENGTH, _R),
     "cords at 90 m of fixed cable": Limit(10, "m", _WORK_AREA, _R),
     "cords in the room": Limit(5, "m", _WORK_AREA + " (advice; the total of 10 m is the rule)", _R),

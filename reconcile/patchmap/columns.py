@@ -33,6 +33,7 @@ _CROSSED = ("crossed", "fibre: yes when its two positions change places", "yes",
 _TEMPERATURE = (
     "temperature_c", "warmest degrees Celsius along the cable", "35", "temperature temp temperature_(c) celsius",
 )  # fmt: skip
+_GAUGE = ("gauge_awg", "conductor size, AWG", "24", "gauge awg")
 _LENGTH = ("length_m", "length in metres; m, cm or ft may follow", "42.5", "length len length_(m) metres meters")
 _A = ("a*", "one end, NAME:POSITION", "SW-1:Gi1/0/7", "from a_end end_a end_1 source side_a near_end")
 _B = ("b*", "the other end, NAME:POSITION", "PP-A:7", "to b_end end_b end_2 destination target side_b far_end")
@@ -67,13 +68,11 @@ _SPEC: dict[str, tuple[tuple[str, str, str, str], ...]] = {
         ("label", "what is written on it; T1-T24 for a range", "FC-07", "cable cable_id cable_label id name"),
         ("a*", "one end, NAME:POSITION or a range of positions", "PP-A:7", _A[3]),
         ("b*", "the other end, as many positions as the first", "WL-01:1", _B[3]),
-        _CATEGORY, _SHIELD, _LENGTH, _TEMPERATURE, _CROSSED, _NOTE,
+        _CATEGORY, _SHIELD, _GAUGE, _LENGTH, _TEMPERATURE, _CROSSED, _NOTE,
     ),
     "cords": (
         ("label", "what is written on it", "C-112", "cord cord_id cord_label patch_cord id name"),
-        _A, _B, _CATEGORY, _SHIELD,
-        ("gauge_awg", "conductor size, AWG", "24", "gauge awg"),
-        _LENGTH,
+        _A, _B, _CATEGORY, _SHIELD, _GAUGE, _LENGTH,
         ("colour", "colour of its jacket, your own scheme", "blue", "color"),
         _CROSSED,
         _NOTE,

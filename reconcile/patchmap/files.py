@@ -43,6 +43,7 @@ fixed-cables
     b*           the other end, as many positions as the first (WL-01:1)
     category     category of copper, or grade of fibre such as OM4 (6A)
     shield       screening, in the form of ISO/IEC 11801 (U/FTP)
+    gauge_awg    conductor size, AWG (24)
     length_m     length in metres; m, cm or ft may follow (42.5)
     temperature_c warmest degrees Celsius along the cable (35)
     crossed      fibre: yes when its two positions change places (yes)

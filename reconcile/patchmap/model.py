@@ -148,6 +148,7 @@ class FixedCable(_Row):
     b: End
     category: str = ""
     shield: str = ""
+    gauge_awg: int | None = None
     length_m: float | None = Field(None, gt=0)
     temperature_c: float | None = None
     crossed: bool | None = None

@@ -65,8 +65,9 @@ def _fixed_cables(line: Line) -> Iterator[FixedCable]:
         line.say("range-lengths", "b", **words)
         return
     common = _common(line) | {
-        "category": line.word("category"), "shield": line.word("shield"), "length_m": line.length("length_m"),
-        "temperature_c": line.temperature("temperature_c"), "crossed": line.flag("crossed"),
+        "category": line.word("category"), "shield": line.word("shield"), "gauge_awg": line.gauge("gauge_awg"),
+        "length_m": line.length("length_m"), "temperature_c": line.temperature("temperature_c"),
+        "crossed": line.flag("crossed"),
     }  # fmt: skip
     for label, one, other in zip(_labels(line, at_a), at_a, at_b, strict=True):
         yield FixedCable(label=label, a=End(a.name, one), b=End(b.name, other), **common)

@@ -45,6 +45,7 @@ def schedule(tmp_path: Path) -> Path:
 # By hand, from the figures in tests/worlds/cable_limits.py.
 BAD = {
     ("fixed cable length", "hatch-1:Gi1/0/2", "96 m; the limit is 90 m"),
+    ("fixed cable gauge", "hatch-1:Gi1/0/7", "fixed cable F07 has 28 AWG; 24 AWG is the thinnest"),
     ("cord length for the gauge", "hatch-1:Gi1/0/3", "12 m of cords lose more than 88 m"),  # 12 x 1.5 > 102 - 88
     ("mixed categories", "hatch-1:Gi1/0/4", "Category 5E by cord H04"),
     ("length at temperature", "hatch-1:Gi1/0/6", "86 m at 40 C, where 84 m are allowed"),

@@ -69,7 +69,7 @@ RUNS = (
     Run("hh-heat-1", "heat pump", "00:30:de:10:00:06", "Gi1/0/6", 6, 86, (1, 2), fixed={"temperature_c": 40.0, **SIX},
         cord=SIX, couplings=SIX, note="along the boiler room"),
     Run("hh-pump-1", "pump controller", "00:30:de:10:00:07", "Gi1/0/7", 7, 27, (1, 2), speed=100, mau=15,
-        note="its speed and duplex are forced"),
+        fixed={"gauge_awg": 28}, note="its speed and duplex are forced; a long cord was pulled in for it"),
     Run("hh-cam-1", "camera", "00:30:de:10:00:09", "Gi1/0/9", 9, 31, (1, 2), watts=12.1, note="pan and tilt, heated"),
     Run("hh-cam-2", "camera", "00:30:de:10:00:10", "Gi1/0/10", 10, 33, (1, 2), watts=9.8, note="pan and tilt, heated"),
     Run("ap-hatch", "access point", "00:30:de:10:00:11", "Gi1/0/11", 11, 29, (1, 2), watts=10.4),

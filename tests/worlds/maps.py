@@ -194,6 +194,7 @@ def _fixed_cables(record: PatchMap) -> Table:
             "b": f"{rows[0].b.name}:{_range([row.b.position for row in rows])}",
             "category": rows[0].category,
             "shield": rows[0].shield,
+            "gauge_awg": _number(rows[0].gauge_awg),
             "length_m": _number(rows[0].length_m),
             "temperature_c": _number(rows[0].temperature_c),
             "crossed": _choice(rows[0].crossed),

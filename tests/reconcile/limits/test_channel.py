@@ -41,6 +41,13 @@ def test_fixed_cable_ends_at_90_metres(length: float | None, fit: Fit) -> None:
     assert judged(parts({"length_m": length}, {}), Aspect.FIXED_LENGTH).fit is fit
 
 
+@pytest.mark.parametrize(("gauge", "fits"), [(22, [Fit.PASS]), (24, [Fit.PASS]), (28, [Fit.FAIL]), (None, [])])
+def test_thin_conductors_are_for_cords_alone(gauge: int | None, fits: list[Fit]) -> None:
+    # cablinginstall.com on TIA-568.2-D: fixed cable of 22 to 24 AWG, never of 28 AWG.
+    found = judge_channel(parts({"gauge_awg": gauge}, {"gauge_awg": 28, "length_m": 2}), LIMITS, 1000, 30)
+    assert [j.fit for j in found if j.aspect is Aspect.FIXED_GAUGE] == fits
+
+
 def test_a_site_s_own_limit_counts_and_says_why() -> None:
     own = Limits({"fixed cable length": Override(value=45, reason="hot ceiling")})
     found = judged(parts({}, {}), Aspect.FIXED_LENGTH, limits=own)
