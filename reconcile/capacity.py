@@ -6,49 +6,23 @@ history tell; a laptop on holiday is silent too, so every answer says how much h
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
-from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from collectors.snapshot import CollectedSwitch, Port
 from reconcile.channels import Channels
+from reconcile.free_ports import FreePort, free_ports
 from reconcile.limits.power import supplies
-from reconcile.locate.placement import PortRef
 from reconcile.patchmap.index import HolderKind, MapIndex, Place, Side, natural
 from reconcile.patchmap.model import End, Panel, PatchMap, Switch, fold
 from reconcile.picture import Picture
-from reconcile.ports import is_socket
 from reconcile.recalled import NOTHING, Recalled
 
 
 class _Model(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class FreePort(_Model):
-    """A switch port that the map has nothing on. `state`: silent, shut, speaks, or unknown with its reason.
-
-    `silent_seconds` is for how long it has had no link; `at_least` when neither its agent nor the history goes further
-    back. The rest is what the history knows: the last `silent_runs` runs saw no link, the first of them at
-    `silent_since`; `last_link` is the last run that saw one and `last_mac` the station that was there last.
-    """
-
-    switch: str
-    port: str
-    room: str = ""
-    rack: str = ""
-    state: str
-    because: str = ""
-    silent_seconds: float | None = None
-    at_least: bool = False
-    silent_runs: int = 0
-    silent_since: datetime | None = None
-    last_link: datetime | None = Field(None, description="null: no run saw a link, or there is no history")
-    last_mac: str = ""
-    feeds_power: bool | None = None
 
 
 class FreeJacks(_Model):
@@ -110,9 +84,6 @@ class Capacity(_Model):
 
 
 _DAY = timedelta(days=1)
-_STARTING = 600.0
-"""Seconds after the start of an agent in which it brings up its ports."""
-
 NO_HISTORY = "one snapshot, no history: a device that was off tonight looks like a free port"
 NO_SNAPSHOT = "no snapshot: free as documented only (toneout collect)"
 
@@ -120,7 +91,9 @@ NO_SNAPSHOT = "no snapshot: free as documented only (toneout collect)"
 def capacity(patch_map: PatchMap, channels: Channels, picture: Picture | None) -> Capacity:
     """Looks at every switch, panel and outlet. Without a picture only the record speaks."""
     index = channels.index or MapIndex(patch_map)
-    ports = [port for switch in patch_map.switches for port in _free_ports(switch, channels, picture)]
+    ports = free_ports(patch_map.switches, channels, picture)
+    silent = Counter(fold(port.switch) for port in ports if port.state == "silent")
+    told = any(port.state != "unknown" for port in ports)
     snapshot = picture.snapshot if picture else None
     past = picture.recalled if picture else NOTHING
     return Capacity(
@@ -130,83 +103,11 @@ def capacity(patch_map: PatchMap, channels: Channels, picture: Picture | None) -
         runs=past.runs,
         history_days=round(past.length(snapshot.finished) / _DAY, 1) if snapshot else 0,
         ports=ports,
-        panels=[_jacks(panel, index, ports, patch_map) for panel in patch_map.panels],
+        panels=[_jacks(panel, index, silent if told else None, patch_map) for panel in patch_map.panels],
         ready=sorted(_ready(patch_map, index), key=lambda jack: (natural(jack.room), natural(jack.outlet))),
         power=list(_power(picture)) if picture else [],
         missing=_missing(patch_map),
     )
-
-
-def _free_ports(switch: Switch, channels: Channels, picture: Picture | None) -> Iterator[FreePort]:
-    used = set(channels.by_port) | {broken.port.key for broken in channels.broken if broken.port}
-    taken = {picture.port_of(channel.port) for channel in channels.resolved} if picture else set()
-    for name in switch.ports or _sockets(switch, picture):
-        end = End(switch.name, name)
-        ref = picture.port_of(end) or PortRef(picture.switch_of(end), name) if picture else None
-        if end.key not in used and (ref is None or ref not in taken):
-            yield _free_port(switch, name, ref, picture)
-
-
-def _sockets(switch: Switch, picture: Picture | None) -> list[str]:
-    """The ports of a switch whose list the map does not have: what the switch itself has for sockets."""
-    if picture is None:
-        return []
-    here = picture.switch_of(End(switch.name, ""))
-    return [ref.port for ref, state in picture.ports.items() if ref.switch == here and is_socket(state)]
-
-
-def _free_port(switch: Switch, name: str, ref: PortRef | None, picture: Picture | None) -> FreePort:
-    state = picture.ports.get(ref) if picture and ref else None
-    known = {"switch": switch.name, "port": name, "room": switch.room, "rack": switch.rack}
-    if picture is None or ref is None or state is None:
-        why = "no snapshot" if picture is None else f"{switch.name} did not tell of it"
-        return FreePort(**known, state="unknown", because=why)
-    power = state.power.enabled if state.power else None
-    if state.admin == "down":
-        return FreePort(**known, state="shut", because="administratively down", feeds_power=power)
-    if state.oper in (None, "unknown", "testing"):
-        return FreePort(**known, state="unknown", because="it does not tell its state", feeds_power=power)
-    if state.oper in ("up", "dormant"):
-        return FreePort(**known, state="speaks", because=_who(ref, picture), feeds_power=power)
-    collected = next(s for s in picture.snapshot.switches if s.name == ref.switch)
-    return FreePort(**known, state="silent", feeds_power=power, **_silent(ref, _silence(state, collected), picture))
-
-
-def _silence(state: Port, switch: CollectedSwitch) -> tuple[float | None, bool]:
-    """For how long the port has had no link. ifLastChange 0: since before the agent started (RFC 2863).
-
-    Many agents give each port the moment at which they found it without a link after a restart, which says no more.
-    """
-    uptime = switch.system.uptime_ticks
-    seconds = state.seconds_in_state(uptime)
-    if uptime is not None and (state.last_change_ticks == 0 or (seconds or 0) > uptime / 100 - _STARTING):
-        return uptime / 100, True
-    return seconds, False
-
-
-def _silent(ref: PortRef, told: tuple[float | None, bool], picture: Picture) -> dict[str, Any]:
-    """How long a port has been silent by what its switch tells and by what runs saw, and whether the two agree.
-
-    A switch knows to the second, since its agent started; runs go further back, and see nothing between them. A link
-    that the switch had meanwhile and no run saw is somebody's who uses the port at other hours.
-    """
-    seconds, at_least = told
-    past = picture.recalled.silent.get(ref)
-    if past is None:
-        return {"silent_seconds": seconds, "at_least": at_least}
-    now = picture.snapshot.finished
-    seen = (now - past.since).total_seconds()
-    most = (now - past.last_link).total_seconds() if past.last_link else math.inf
-    because = ""
-    if seconds is not None and not at_least and seconds < seen:
-        because = "after a link that no run saw: in use at other hours?"
-    elif seconds is None or at_least or seconds > most:
-        at_least = True
-        seconds = seen if seconds is None or seconds > most else max(seen, seconds)
-    return {
-        "silent_seconds": seconds, "at_least": at_least, "because": because, "silent_runs": past.runs,
-        "silent_since": past.since, "last_link": past.last_link, "last_mac": past.last_mac,
-    }  # fmt: skip
 
 
 def _behind(past: Recalled, now: datetime) -> str:
@@ -219,17 +120,6 @@ def _behind(past: Recalled, now: datetime) -> str:
     return f"{since}; a device that was off for longer looks like a free port"
 
 
-def _who(ref: PortRef, picture: Picture) -> str:
-    uplink = picture.uplink(ref)
-    if uplink is not None:
-        return f"leads to {uplink.there or uplink.peer or 'another switch'}"
-    stations = picture.stations(ref)
-    if stations:
-        more = f" and {len(stations) - 1} more" if len(stations) > 1 else ""
-        return f"{stations[0].mac}{more} is there"
-    return "the link is up, nobody was heard"
-
-
 def _at(index: MapIndex, key: tuple[str, str], side: Side) -> Place | None:
     """What the one link on this side of a jack leads to."""
     slot = (*key, side)
@@ -238,7 +128,8 @@ def _at(index: MapIndex, key: tuple[str, str], side: Side) -> Place | None:
     return there if isinstance(there, Place) else None
 
 
-def _jacks(panel: Panel, index: MapIndex, ports: list[FreePort], patch_map: PatchMap) -> FreeJacks:
+def _jacks(panel: Panel, index: MapIndex, silent: Mapping[str, int] | None, patch_map: PatchMap) -> FreeJacks:
+    """`silent`: free ports of each switch (folded name) that have no link; None where nothing is known of any."""
     patched, ready, bare = 0, [], []
     for jack in panel.jacks:
         key = (fold(panel.name), fold(jack))
@@ -249,13 +140,13 @@ def _jacks(panel: Panel, index: MapIndex, ports: list[FreePort], patch_map: Patc
             ready.append(jack)
         else:
             bare.append(jack)
-    beside = [s for s in patch_map.switches if _together(s, panel)]
-    known = bool(panel.rack or panel.room) and any(p.state != "unknown" for p in ports)
-    names = {fold(switch.name) for switch in beside}
-    free = sum(port.state == "silent" and fold(port.switch) in names for port in ports)
+    free = None
+    if silent is not None and (panel.rack or panel.room):
+        beside = {fold(switch.name) for switch in patch_map.switches if _together(switch, panel)}
+        free = sum(silent.get(name, 0) for name in beside)
     return FreeJacks(
         panel=panel.name, room=panel.room, rack=panel.rack, jacks=len(panel.jacks), patched=patched,
-        ready=tuple(ready), bare=tuple(bare), ports_free=free if known else None,
+        ready=tuple(ready), bare=tuple(bare), ports_free=free,
     )  # fmt: skip
 
 

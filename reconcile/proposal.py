@@ -6,8 +6,9 @@ from datetime import datetime
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from reconcile.capacity import Capacity, FreePort, ReadyJack
+from reconcile.capacity import Capacity, ReadyJack
 from reconcile.channels import Channels
+from reconcile.free_ports import FreePort
 from reconcile.limits import copper
 from reconcile.limits.copper import Fit
 from reconcile.limits.values import Limits

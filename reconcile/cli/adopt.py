@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from reconcile.cli.asking import latest
+from reconcile.cli.asking import SWAP_AFTER, SWAP_BEFORE, kept, latest
 from reconcile.cli.options import SiteOption, open_map, open_site
 from reconcile.cli.streams import coloured, columns, say, show
 
@@ -95,7 +95,7 @@ def _found_ports(site: Site, snapshot: Path | None, ports: Path) -> Adoption:
     from reconcile.adopt.adoption import adopt_ports
     from reconcile.errors import UsageError
 
-    folder = site.folder / "snapshots"
+    before, after = kept(site, SWAP_BEFORE), snapshot or kept(site, SWAP_AFTER)
     try:
         text = ports.read_text("utf-8")
     except UnicodeDecodeError:
@@ -103,10 +103,9 @@ def _found_ports(site: Site, snapshot: Path | None, ports: Path) -> Adoption:
     except OSError as error:
         advice = "name a file" if ports.is_dir() else f"toneout swap check --ports {ports}"
         raise UsageError(str(ports), error.strerror or "cannot be read", advice) from None
-    if not (folder / "swap-before.json").exists():
-        raise UsageError(str(folder / "swap-before.json"), "no swap was started", "toneout swap start, before the work")
-    before = load_snapshot(folder / "swap-before.json")
-    return adopt_ports(site, before, load_snapshot(snapshot or folder / "swap-after.json"), text, str(ports))
+    if not before.exists():
+        raise UsageError(str(before), "no swap was started", "toneout swap start, before the work")
+    return adopt_ports(site, load_snapshot(before), load_snapshot(after), text, str(ports))
 
 
 def _settle(found: Adoption, *, dry_run: bool, yes: bool) -> None:

@@ -28,19 +28,22 @@ UNANSWERED_KEPT = 7
 
 _UNANSWERED = "unanswered-"
 
+SWAP_BEFORE, SWAP_AFTER = "swap-before", "swap-after"
+"""Names of the snapshots between which hardware is swapped; see `keep_as`."""
+
 
 def latest(site: Site) -> Path:
     """Where the last snapshot of a site is kept."""
-    return _kept_as(site, "latest")
+    return kept(site, "latest")
 
 
 def previous(site: Site) -> Path:
     """Where the one before it is kept: a difference of counters needs two."""
-    return _kept_as(site, "previous")
+    return kept(site, "previous")
 
 
-def _kept_as(site: Site, name: str) -> Path:
-    """The file of that name, as text or as columns; the younger one where both are there."""
+def kept(site: Site, name: str) -> Path:
+    """The snapshot that `keep_as` keeps by that name, as text or as columns; the younger one where both are there."""
     forms = [site.folder / "snapshots" / f"{name}{ending}" for ending in (".json", ".parquet")]
     return max((path for path in forms if path.is_file()), key=lambda path: path.stat().st_mtime_ns, default=forms[0])
 
@@ -102,6 +105,19 @@ def keep(snapshot: Snapshot, site: Site, out: Path | None = None) -> Path:
         before.unlink(missing_ok=True)  # the other form
     for old in sorted(path.parent.glob(f"{_UNANSWERED}*.json"))[:-UNANSWERED_KEPT]:
         old.unlink(missing_ok=True)
+    return path
+
+
+def keep_as(snapshot: Snapshot, site: Site, name: str) -> Path:
+    """Saves a snapshot beside the latest, by a name of its own and in the form that suits its size, and says where."""
+    from collectors.snapshot_files import ending_for, save_snapshot
+
+    before = kept(site, name)
+    path = before.with_suffix(ending_for(snapshot))
+    path.parent.mkdir(exist_ok=True)
+    save_snapshot(snapshot, path)
+    if path != before:
+        before.unlink(missing_ok=True)  # the other form
     return path
 
 

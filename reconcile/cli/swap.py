@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from reconcile.cli.asking import ask_site, interrupted, keep
+from reconcile.cli.asking import SWAP_AFTER, SWAP_BEFORE, ask_site, interrupted, keep_as, kept
 from reconcile.cli.failures import INTERRUPTED, NOT_ALL_SEEN, Command
 from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, common, open_map, open_site
 from reconcile.cli.streams import coloured, columns, say, show, write_whole
@@ -55,18 +55,17 @@ def start(
     here = open_site(context, site)
     if _state_path(here).exists() and not again and not _state(here).done:
         problem = "a swap was started and is not finished: its start would be lost"
-        raise ReconcileError(str(_before_path(here)), problem, "toneout swap check, or toneout swap start --again")
+        raise ReconcileError(str(kept(here, SWAP_BEFORE)), problem, "toneout swap check, or toneout swap start --again")
     patch_map, _ = open_map(here)
     seen = load_snapshot(snapshot) if snapshot else _listen(context, here, passes, pause)
     if interrupted(seen):
         say("toneout: interrupted; nothing was kept")
         raise typer.Exit(INTERRUPTED)
-    _before_path(here).parent.mkdir(exist_ok=True)
-    keep(seen, here, _before_path(here))
+    before = keep_as(seen, here, SWAP_BEFORE)
     write_whole(_state_path(here), begin(patch_map).model_dump_json(exclude_defaults=True) + "\n")
     gaps = coverage_gaps(seen, ())
     show(asked.render(seen, gaps, width=columns(None), colour=coloured(None)))
-    show(f"Kept: {_before_path(here)}\nNow do the work, then: toneout swap check\n")
+    show(f"Kept: {before}\nNow do the work, then: toneout swap check\n")
     if gaps:
         raise typer.Exit(NOT_ALL_SEEN)
 
@@ -105,7 +104,7 @@ def check(
     replacements = [_replacement(text) for text in replaced or ()]
     patch_map, _ = open_map(here)
     seen = load_snapshot(snapshot) if snapshot else _ask(context, here)
-    before, after = look(state.patch_map, load_snapshot(_before_path(here))), look(patch_map, seen)
+    before, after = look(state.patch_map, load_snapshot(kept(here, SWAP_BEFORE))), look(patch_map, seen)
     found = correspond(before, after, replacements, _given(ports, before, after))
     checked = check_swap(before, after, found, map_changed=digest(patch_map) != state.map_digest)
     if ports and not ports.exists() and found.switches:
@@ -120,10 +119,6 @@ def check(
 
 def _listen(context: typer.Context, site: Site, passes: int, pause: float) -> Snapshot:
     return ask_site(site, quiet=common(context).quiet, passes=passes, pause=pause)
-
-
-def _before_path(site: Site) -> Path:
-    return site.folder / "snapshots" / "swap-before.json"
 
 
 def _state_path(site: Site) -> Path:
@@ -147,7 +142,7 @@ def _ask(context: typer.Context, site: Site) -> Snapshot:
     if interrupted(seen):
         say("toneout: interrupted; nothing was compared")
         raise typer.Exit(INTERRUPTED)
-    keep(seen, site, site.folder / "snapshots" / "swap-after.json")
+    keep_as(seen, site, SWAP_AFTER)
     return seen
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from reconcile.cli.asking import ask_site, interrupted, keep, latest
+from reconcile.cli.asking import ask_site, interrupted, keep_as, kept, latest
 from reconcile.cli.failures import INTERRUPTED
 from reconcile.cli.options import Format, FormatOption, OutOption, SiteOption, common, open_map, open_site
 from reconcile.cli.streams import coloured, columns, say, show, write_whole
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from reconcile.patchmap.model import PatchMap
     from reconcile.site import Site
     from reconcile.teardown.model import KeptPlan
+
+_BEFORE = "teardown-before"
 
 
 def teardown(
@@ -49,7 +51,7 @@ def teardown(
     Exit code 0: told. 1: more goes dark than was named. 3: not everything could be looked at.
     With --after 0: just this went dark. 1: not so. 3: so, as far as could be looked at.
     """
-    from collectors.snapshot_files import load_snapshot, save_snapshot
+    from collectors.snapshot_files import load_snapshot
     from reconcile.reports import teardown as report
     from reconcile.swap import look
     from reconcile.teardown import plan_teardown
@@ -64,8 +66,7 @@ def teardown(
     patch_map, _ = open_map(here)
     seen = load_snapshot(snapshot or latest(here))
     plan = plan_teardown(words, look(patch_map, seen), start=start, last_seen=_last_seen(here, patch_map, seen))
-    _plan_path(here).parent.mkdir(exist_ok=True)
-    save_snapshot(seen, _before_path(here))
+    keep_as(seen, here, _BEFORE)
     write_whole(_plan_path(here), KeptPlan(plan=plan, patch_map=patch_map).model_dump_json() + "\n")
     show(report.render(plan, form.value, width=columns(out), colour=coloured(out)), out)
     say(f"toneout: the plan is kept in {_plan_path(here)}; when it is done: toneout teardown --after")
@@ -97,25 +98,21 @@ def _check_after(
 
     if more:
         raise typer.BadParameter("--after checks the plan that was kept: name nothing with it")
-    kept = _kept(site)
+    planned = _kept(site)
     seen = load_snapshot(snapshot) if snapshot else ask_site(site, quiet=common(context).quiet)
     if interrupted(seen):
         say("toneout: interrupted; nothing was compared")
         raise typer.Exit(INTERRUPTED)
     if not snapshot:
-        keep(seen, site, site.folder / "snapshots" / "teardown-after.json")
-    before = look(kept.patch_map, load_snapshot(_before_path(site)))
-    found = check_after(kept.plan, before, look(kept.patch_map, seen))
+        keep_as(seen, site, "teardown-after")
+    before = look(planned.patch_map, load_snapshot(kept(site, _BEFORE)))
+    found = check_after(planned.plan, before, look(planned.patch_map, seen))
     show(report.render_after(found, form.value, width=columns(out), colour=coloured(out)), out)
     raise typer.Exit(found.exit_code)
 
 
 def _plan_path(site: Site) -> Path:
     return site.folder / "snapshots" / "teardown-plan.json"
-
-
-def _before_path(site: Site) -> Path:
-    return site.folder / "snapshots" / "teardown-before.json"
 
 
 def _kept(site: Site) -> KeptPlan:

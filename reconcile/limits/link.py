@@ -79,7 +79,7 @@ def _earlier(port: PortRef, picture: Picture) -> _Earlier | None:
     state = next((p for p in switch.ports if p.name == port.port), None) if switch else None
     if switch is None or state is None or state.oper != "up" or not state.speed_mbps:
         return None
-    heard = frozenset(sighting.mac for sighting in switch.sightings if sighting.port == port.port)
+    heard = frozenset(sighting.mac for sighting in switch.rows(port=port.port))
     return _Earlier(state.speed_mbps, f"{state.speed_mbps} Mbit/s in the snapshot before", heard)
 
 

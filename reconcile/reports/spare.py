@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
-from reconcile.capacity import Capacity, FreeJacks, FreePort
+from reconcile.capacity import Capacity, FreeJacks
 from reconcile.cautions import CABLING, PATCHING
+from reconcile.free_ports import FreePort
 from reconcile.proposal import Proposal
 from reconcile.reports import as_json
 from reconcile.reports.as_csv import table

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
+import pandas as pd
+
+from collectors.names import AddressKind, address_kind, int_to_mac
 from collectors.snapshot import Snapshot
 from reconcile.channels import resolve
 from reconcile.frames import observe
@@ -13,6 +18,15 @@ from reconcile.matching import documented_links, match_ports
 from reconcile.patchmap.model import PatchMap, fold
 from reconcile.picture import Picture, draw
 from reconcile.ports import is_socket
+
+
+class GatewayRow(NamedTuple):
+    """A forwarding table's row about a virtual gateway address (VRRP, RFC 9568, and its kin). `port` may be ''."""
+
+    switch: str
+    port: str
+    mac: str
+    status: str  # `self` where the switch answers for the address
 
 
 @dataclass(frozen=True)
@@ -28,6 +42,7 @@ class Look:
     devices: frozenset[str]
     heard_at: dict[str, set[PortRef]] = field(default_factory=dict)
     perhaps_at: dict[str, set[PortRef]] = field(default_factory=dict)
+    gateway_rows: tuple[GatewayRow, ...] = ()
 
     def uplink(self, port: PortRef) -> Uplink | None:
         """The switch that the network shows on this port. A documented device that calls itself a bridge (a server
@@ -57,7 +72,8 @@ def look(patch_map: PatchMap, snapshot: Snapshot) -> Look:
         switch.name: tuple(PortRef(switch.name, port.name) for port in switch.ports if is_socket(port))
         for switch in snapshot.switches
     }
-    found = Look(picture, sockets, frozenset(fold(device.name) for device in patch_map.devices))
+    devices = frozenset(fold(device.name) for device in patch_map.devices)
+    found = Look(picture, sockets, devices, gateway_rows=tuple(_gateway_rows(observed.sightings)))
     for mac, placement in located.placements.items():
         if placement.at is not None:
             found.heard_at.setdefault(mac, set()).add(placement.at)
@@ -68,6 +84,15 @@ def look(patch_map: PatchMap, snapshot: Snapshot) -> Look:
             if voice := voice_of(row.chassis_id, row.system_name):
                 found.heard_at.setdefault(voice, set()).add(port)
     return found
+
+
+def _gateway_rows(sightings: pd.DataFrame) -> Iterator[GatewayRow]:
+    """Few of very many rows: found by their addresses, of which there are far fewer."""
+    kinds = {mac: address_kind(int_to_mac(mac)) for mac in sightings["mac"].unique().tolist()}
+    virtual = [mac for mac, kind in kinds.items() if kind is AddressKind.VIRTUAL_GATEWAY]
+    rows = sightings.loc[sightings["mac"].isin(virtual), ["switch", "port", "mac", "status"]]
+    for switch, port, mac, status in rows.itertuples(index=False):
+        yield GatewayRow(switch, port if isinstance(port, str) else "", int_to_mac(mac), status)
 
 
 def voice_of(chassis_id: str, system_name: str) -> str:

@@ -7,15 +7,13 @@ tree blocks as well, because it carries as soon as the other is gone.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, NamedTuple
 
 import networkx as nx
 
-from collectors.names import AddressKind, address_kind
 from reconcile.locate.placement import Grade, PortRef, Uplink
 from reconcile.patchmap.model import Device, End, fold
-from reconcile.picture import Picture
 from reconcile.swap.look import Look
 from reconcile.swap.watch import LinkThere, links_in
 
@@ -71,15 +69,11 @@ def without(graph: Graph, ports: frozenset[PortRef], nodes: Iterable[Node]) -> G
     return left
 
 
-def gateways(graph: Graph, picture: Picture) -> list[Node]:
+def gateways(graph: Graph, seen: Look) -> list[Node]:
     """Documented firewalls, routers and gateways, then whoever answers for a virtual gateway address."""
-    kinds = {Node("device", d.name): fold(d.kind) for d in picture.patch_map.devices}
+    kinds = {Node("device", d.name): fold(d.kind) for d in seen.picture.patch_map.devices}
     named = [n for n, kind in kinds.items() if n in graph and any(word in kind for word in GATEWAY_KINDS)]
-    routing = [
-        Node("switch", switch.name)
-        for switch in picture.snapshot.switches
-        if any(s.status == "self" and address_kind(s.mac) is AddressKind.VIRTUAL_GATEWAY for s in switch.sightings)
-    ]
+    routing = dict.fromkeys(Node("switch", row.switch) for row in seen.gateway_rows if row.status == "self")
     return [*named, *routing, *(node for node in graph if node.kind == "gateway")]
 
 
@@ -181,8 +175,9 @@ def _elsewhere(device: Device, seen: Look) -> bool:
 
 
 def _add_gateways(graph: Graph, seen: Look) -> None:
-    for port, mac in _virtual(seen.picture):
-        if seen.uplink(port) is None:
+    for row in seen.gateway_rows:
+        port, mac = PortRef(row.switch, row.port), row.mac
+        if row.port and row.status == "learned" and seen.uplink(port) is None:
             owner = next((n for n in graph.neighbors(Node("switch", port.switch)) if _is_at(graph, n, port)), None)
             if owner is None or owner.kind != "device":
                 join(graph, Node("gateway", mac), Node("switch", port.switch), [port])
@@ -191,10 +186,3 @@ def _add_gateways(graph: Graph, seen: Look) -> None:
 def _is_at(graph: Graph, node: Node, port: PortRef) -> bool:
     edges = graph.get_edge_data(node, Node("switch", port.switch)) or {}
     return node.kind == "device" and any(port in data["ports"] for data in edges.values())
-
-
-def _virtual(picture: Picture) -> Iterator[tuple[PortRef, str]]:
-    for switch in picture.snapshot.switches:
-        for row in switch.sightings:
-            if row.port and row.status == "learned" and address_kind(row.mac) is AddressKind.VIRTUAL_GATEWAY:
-                yield PortRef(switch.name, row.port), row.mac

@@ -40,7 +40,7 @@ def plan_teardown(
     graph = build(seen)
     gone = [node for node in graph if node.name in torn.switches | torn.devices]
     left = without(graph, torn.ports, gone)
-    ways = gateways(graph, picture)
+    ways = gateways(graph, seen)
     root, root_words = _root(start, graph, left, ways, gone, seen)
     roots = [root, *(way for way in ways if way not in gone)]
     found = [one for one in fallen(graph, torn.ports, gone, roots) if one.node.kind != "gateway"]

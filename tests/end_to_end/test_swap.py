@@ -31,6 +31,13 @@ def site(worlds: Worlds, tmp_path: Path) -> Path:
     return worlds.site(tmp_path, "before")
 
 
+def test_a_large_site_is_kept_as_columns_before_and_after(site: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("collectors.snapshot_files.MANY_ROWS", 1)
+    assert "swap-before.parquet" in run(site, "swap", "start").stdout
+    assert run(site, "swap", "check").exit_code == 0
+    assert {path.stem for path in (site / "snapshots").glob("swap-*.parquet")} == {"swap-before", "swap-after"}
+
+
 def test_a_switch_with_other_port_names_is_swapped_step_by_step(worlds: Worlds, site: Path, tmp_path: Path) -> None:
     begun = run(site, "swap", "start")
     assert begun.exit_code == 0, begun.output

@@ -66,6 +66,18 @@ def test_a_plan_and_the_check_of_what_was_really_pulled(worlds: Worlds, site: Pa
     assert also.startswith("wl-freezer-1 (acc-1:Gi1/0/8)")
 
 
+def test_what_a_large_site_said_is_kept_as_columns_and_found_again(
+    worlds: Worlds, site: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert run(site, "teardown", "shed-1").exit_code == 0
+    monkeypatch.setattr("collectors.snapshot_files.MANY_ROWS", 1)
+    assert run(site, "teardown", "shed-1").exit_code == 0
+    assert [path.name for path in (site / "snapshots").glob("teardown-before.*")] == ["teardown-before.parquet"]
+    worlds.turn(site, "torn")
+    assert "Just this went dark" in run(site, "teardown", "--after").stdout
+    assert (site / "snapshots" / "teardown-after.parquet").exists()
+
+
 def test_a_list_in_a_file_is_the_same_as_its_words(site: Path) -> None:
     listed = site / "list.csv"
     listed.write_text("what,why\nacc-1:Gi1/0/1-2,old\n,\nP109,\n")

@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator
 from datetime import timedelta
 
 from collectors.snapshot import Port
-from reconcile.capacity import Capacity, FreePort, capacity
+from reconcile.capacity import Capacity, capacity
 from reconcile.channels import BrokenChannel, Channel, StepKind
 from reconcile.channels import Step as ChannelStep
 from reconcile.findings import Finding, Place
+from reconcile.free_ports import FreePort
 from reconcile.locate.placement import Placement, PortRef
 from reconcile.makers import maker_of
 from reconcile.patchmap.model import End, Outlet, Panel, Switch, fold

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collectors.snapshot import Port
-from reconcile.capacity import FreePort
 from reconcile.channels import Step, StepKind
+from reconcile.free_ports import FreePort
 from reconcile.patchmap.model import Cord, Device, FixedCable, Outlet, Panel
 from reconcile.reports.escape import sentence
 

@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from collectors.snapshot import Port, Power, PowerGroup, System
-from reconcile.capacity import NO_HISTORY, NO_SNAPSHOT, Capacity, FreePort, capacity
+from reconcile.capacity import NO_HISTORY, NO_SNAPSHOT, Capacity, capacity
 from reconcile.channels import resolve
+from reconcile.free_ports import FreePort
 from reconcile.limits.values import DEFAULT_LIMITS
 from reconcile.locate.placement import PortRef
 from reconcile.patchmap.model import Cord, Device, End, FixedCable, Outlet, Panel, PatchMap, Switch
