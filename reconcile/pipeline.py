@@ -46,15 +46,16 @@ def compare(
     patch_map: PatchMap,
     snapshot: Snapshot,
     *,
+    channels: Channels | None = None,
     before: Snapshot | None = None,
     recalled: Recalled = NOTHING,
     limits: Limits = DEFAULT_LIMITS,
 ) -> Comparison:
     """The same, with the picture that the result was drawn from, for those who want to look further.
 
-    `recalled` is what the history adds.
+    `channels` are those of the map where they were followed already; `recalled` is what the history adds.
     """
-    channels = resolve(patch_map)
+    channels = channels or resolve(patch_map)
     observed = observe(snapshot)
     matching = match_ports(channels, snapshot)
     located = locate(observed, documented_links(channels, matching))

@@ -34,13 +34,11 @@ def check(
 
         show(checked.render_columns(describe_columns(), form.value, width=columns(out), colour=coloured(out)), out)
         return
-    from reconcile.channels import resolve
     from reconcile.limits.faults import limit_faults
     from reconcile.patchmap.to_fill import still_to_fill
 
     here = open_site(context, site)
-    patch_map, faults = read_and_check(here)
-    channels = resolve(patch_map)
+    patch_map, channels, faults = read_and_check(here)
     faults = (*faults, *limit_faults(channels, here.limits))
     gaps, most = still_to_fill(patch_map, channels), None if every else checked.MOST_ALIKE
     found = checked.render(patch_map, faults, form.value, gaps, width=columns(out), colour=coloured(out), most=most)

@@ -53,7 +53,7 @@ def reconcile(
     if form is ReportFormat.XLSX and out is None:
         raise typer.BadParameter("--format xlsx makes a file and no text: add --out FILE.xlsx")
     here = open_site(context, site)
-    patch_map, faults = open_map(here)
+    patch_map, channels, faults = open_map(here)
     if ask:
         seen = ask_site(here, quiet=common(context).quiet)
         kept = keep(seen, here)
@@ -64,7 +64,12 @@ def reconcile(
         seen = load_snapshot(snapshot or latest(here))
     earlier = earlier_than(seen, here, before)
     comparison = pipeline.compare(
-        patch_map, seen, before=earlier, recalled=recall(here, seen, earlier), limits=here.limits
+        patch_map,
+        seen,
+        channels=channels,
+        before=earlier,
+        recalled=recall(here, seen, earlier),
+        limits=here.limits,
     )
     comparison.result.gaps.extend(map_gap(faults))
     result = known(comparison.result, here)

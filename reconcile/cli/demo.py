@@ -73,7 +73,7 @@ def demo(
         asked = replace(site, accesses=tuple(_at(simulator.endpoints, access) for access in site.accesses))
         snapshot = ask_site(asked, quiet=common(context).quiet)
     keep(snapshot, site)
-    result = pipeline.reconcile(open_map(site)[0], snapshot)
+    result = pipeline.reconcile(open_map(site).patch_map, snapshot)
     show(report(result, Format.TEXT, None))
     show(_next_steps(folder, result))
 

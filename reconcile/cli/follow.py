@@ -50,10 +50,15 @@ def trace(
     meant = _kind(kind)
     here = open_site(context, site)
     seen = _snapshot(here, snapshot)
-    patch_map, _ = open_map(here)
+    patch_map, channels, _ = open_map(here)
     earlier = earlier_than(seen, here, None)
     comparison = compare(
-        patch_map, seen or _nothing_seen(), before=earlier, recalled=recall(here, seen, earlier), limits=here.limits
+        patch_map,
+        seen or _nothing_seen(),
+        channels=channels,
+        before=earlier,
+        recalled=recall(here, seen, earlier),
+        limits=here.limits,
     )
     found = follow(find_subject(" ".join(what), comparison.picture, meant), comparison, seen, why=why)
     if form is Format.JSON:

@@ -120,14 +120,14 @@ def _compared(site: Site) -> Comparison:
     from collectors.snapshot import Snapshot
     from reconcile.pipeline import compare
 
-    patch_map, _ = open_map(site)
+    patch_map = open_map(site).patch_map
     now = datetime.now(UTC)
     return compare(patch_map, snapshot_of(site, None) or Snapshot(started=now, finished=now), limits=site.limits)
 
 
 def _device_names(site: Site) -> dict[str, str]:
     """The documented device of each address."""
-    patch_map, _ = open_map(site)
+    patch_map = open_map(site).patch_map
     return {mac: device.name for device in reversed(patch_map.devices) for mac in device.macs}
 
 

@@ -49,7 +49,7 @@ def limits(
     if show_list:
         show(report.render_list(here.limits, form.value, width=columns(out), colour=coloured(out)), out)
         return
-    patch_map, _ = open_map(here)
+    patch_map = open_map(here).patch_map
     seen = snapshot_of(here, snapshot)
     earlier = earlier_than(seen, here, before)
     judged = judge_site(patch_map, seen, before=earlier, limits=here.limits, recalled=recall(here, seen, earlier))

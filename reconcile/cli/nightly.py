@@ -139,10 +139,15 @@ def _lived_through(
     from reconcile.waivers import apply_waivers, read_waivers
 
     waivers = read_waivers(site.folder)
-    patch_map, faults = open_map(site)
+    patch_map, channels, faults = open_map(site)
     earlier = earlier_than(seen, site, None)
     comparison = pipeline.compare(
-        patch_map, seen, before=earlier, recalled=recall(site, seen, earlier), limits=site.limits
+        patch_map,
+        seen,
+        channels=channels,
+        before=earlier,
+        recalled=recall(site, seen, earlier),
+        limits=site.limits,
     )
     comparison.result.gaps.extend(map_gap(faults))
     with writing(site.folder) as book:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
 if TYPE_CHECKING:
     from collectors.access import SwitchAccess
+    from reconcile.channels import Channels
     from reconcile.patchmap.model import Fault, PatchMap
     from reconcile.site import Site
 
@@ -103,22 +104,31 @@ def access_of(site: Site, name: str) -> SwitchAccess:
     raise UsageError(name, "toneout.toml has no such switch", " or ".join(nearest) or "add a [[switch]] table to it")
 
 
-def read_and_check(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:
-    """The map as far as it can be read, and every fault in it, those between it and toneout.toml included."""
+class OpenMap(NamedTuple):
+    """A map as far as it can be read, what follows from it, and its faults, those beside toneout.toml included."""
+
+    patch_map: PatchMap
+    channels: Channels
+    faults: tuple[Fault, ...]
+
+
+def read_and_check(site: Site) -> OpenMap:
+    """Reads the map and finds every fault in it."""
     from reconcile.channels import resolve
     from reconcile.patchmap.check import check_map, check_site
     from reconcile.patchmap.files import read_map
 
     patch_map, faults = read_map(site)
-    return patch_map, (*check_site(site, patch_map), *faults, *check_map(patch_map, resolve(patch_map)))
+    channels = resolve(patch_map)
+    return OpenMap(patch_map, channels, (*check_site(site, patch_map), *faults, *check_map(patch_map, channels)))
 
 
-def open_map(site: Site) -> tuple[PatchMap, tuple[Fault, ...]]:
+def open_map(site: Site) -> OpenMap:
     """The same for commands that build on the map. Raises MapError when a whole file or table cannot be read."""
     from reconcile.errors import MapError
 
-    patch_map, faults = read_and_check(site)
-    whole = [fault for fault in faults if fault.code in WHOLE_TABLE]
+    opened = read_and_check(site)
+    whole = [fault for fault in opened.faults if fault.code in WHOLE_TABLE]
     if whole:
         raise MapError(str(site.map.path), "the patch map cannot be read", whole)
-    return patch_map, faults
+    return opened

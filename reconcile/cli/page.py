@@ -43,10 +43,17 @@ def page(
     from reconcile.pipeline import compare
 
     here = open_site(context, site)
-    patch_map, faults = open_map(here)
+    patch_map, channels, faults = open_map(here)
     seen = load_snapshot(snapshot or latest(here))
     earlier = earlier_than(seen, here, before)
-    comparison = compare(patch_map, seen, before=earlier, recalled=recall(here, seen, earlier), limits=here.limits)
+    comparison = compare(
+        patch_map,
+        seen,
+        channels=channels,
+        before=earlier,
+        recalled=recall(here, seen, earlier),
+        limits=here.limits,
+    )
     comparison.result.gaps.extend(map_gap(faults))
     written = out or here.folder / "page.html"
     show(drawn(here, replace(comparison, result=known(comparison.result, here))), written)

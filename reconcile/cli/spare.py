@@ -58,15 +58,15 @@ def spare(
 
 def pictured(site: Site, snapshot: Path | None) -> tuple[PatchMap, Channels, Picture | None]:
     """The map with its channels, and the picture where a snapshot is at hand."""
-    from reconcile.channels import resolve
     from reconcile.pipeline import compare
 
-    patch_map, _ = open_map(site)
+    patch_map, channels, _ = open_map(site)
     seen = snapshot_of(site, snapshot)
     if seen is None:
-        return patch_map, resolve(patch_map), None
-    picture = compare(patch_map, seen, recalled=recall(site, seen, None), limits=site.limits).picture
-    return patch_map, picture.channels, picture
+        return patch_map, channels, None
+    recalled = recall(site, seen, None)
+    picture = compare(patch_map, seen, channels=channels, recalled=recalled, limits=site.limits).picture
+    return patch_map, channels, picture
 
 
 def read_need(text: str) -> tuple[str, int]:

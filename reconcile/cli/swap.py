@@ -56,7 +56,7 @@ def start(
     if _state_path(here).exists() and not again and not _state(here).done:
         problem = "a swap was started and is not finished: its start would be lost"
         raise ReconcileError(str(kept(here, SWAP_BEFORE)), problem, "toneout swap check, or toneout swap start --again")
-    patch_map, _ = open_map(here)
+    patch_map = open_map(here).patch_map
     seen = load_snapshot(snapshot) if snapshot else _listen(context, here, passes, pause)
     if interrupted(seen):
         say("toneout: interrupted; nothing was kept")
@@ -102,7 +102,7 @@ def check(
     here = open_site(context, site)
     state = _state(here)
     replacements = [_replacement(text) for text in replaced or ()]
-    patch_map, _ = open_map(here)
+    patch_map = open_map(here).patch_map
     seen = load_snapshot(snapshot) if snapshot else _ask(context, here)
     before, after = look(state.patch_map, load_snapshot(kept(here, SWAP_BEFORE))), look(patch_map, seen)
     found = correspond(before, after, replacements, _given(ports, before, after))

@@ -63,7 +63,7 @@ def teardown(
     words = [*(what or ()), *(_words_of(listed) if listed else ())]
     if not words:
         raise typer.BadParameter("say what is to be torn down, or --after to check what was")
-    patch_map, _ = open_map(here)
+    patch_map = open_map(here).patch_map
     seen = load_snapshot(snapshot or latest(here))
     plan = plan_teardown(words, look(patch_map, seen), start=start, last_seen=_last_seen(here, patch_map, seen))
     keep_as(seen, here, _BEFORE)

@@ -46,9 +46,10 @@ def _compared(site: Site, snapshot: Path | None) -> Result:
     """What `toneout reconcile` says of the same, so that causes have the same numbers."""
     from collectors.snapshot_files import load_snapshot
     from reconcile.cli.compare import map_gap
-    from reconcile.pipeline import reconcile
+    from reconcile.pipeline import compare
 
-    patch_map, faults = open_map(site)
-    result = reconcile(patch_map, load_snapshot(snapshot or latest(site)), limits=site.limits)
+    patch_map, channels, faults = open_map(site)
+    seen = load_snapshot(snapshot or latest(site))
+    result = compare(patch_map, seen, channels=channels, limits=site.limits).result
     result.gaps.extend(map_gap(faults))
     return known(result, site)

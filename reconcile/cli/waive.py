@@ -107,7 +107,7 @@ def _findings(site: Site) -> dict[str, Finding]:
         standing = {key.subject for key in book.standing(FactKind.FINDING)} if book else set()
         found = book.findings(standing) if book else {}
     if latest(site).exists():
-        patch_map, _ = open_map(site)
+        patch_map = open_map(site).patch_map
         seen = load_snapshot(latest(site))
         earlier = earlier_than(seen, site, None)
         now = compare(patch_map, seen, before=earlier, recalled=recall(site, seen, earlier), limits=site.limits)
