@@ -97,7 +97,10 @@ class Judge:
         homes = self._proved.homes
         if int(homes.reason[x]) in _ON_EDGES:
             return self._names.edge_sightings(x)
-        return LazyPorts(partial(self._names.fitting, homes.choices[x], x)) if x in homes.choices else ()
+        if x not in homes.choices:
+            return ()
+        name = self._names.in_pairs if homes.reason[x] == Reason.CONTRADICTED else self._names.fitting
+        return LazyPorts(partial(name, homes.choices[x], x))
 
     def _judge(self, x: int, reason: Reason) -> Placement:
         homes, ends = self._proved.homes, self._names.ends(self._proved, x)

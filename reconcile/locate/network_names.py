@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from reconcile.locate.guests import machines
+from reconcile.locate.moved import places_in_pairs
 from reconcile.locate.placement import PortRef
 
 if TYPE_CHECKING:
@@ -109,6 +110,12 @@ class NetworkNames:
         ends = [tables.flat(*end) for w in choice.wires().tolist() for end in tree.wires[w]]
         flat = ends + choice.flat_ports(tables, tree).tolist()
         return [ref for n in flat if (ref := self.refs[n]).port] + self.loose_ports(tree.loose, x)
+
+    def in_pairs(self, choice: Choice, x: int) -> list[PortRef]:
+        """All ports where a station may be that no one place fits, the likeliest first."""
+        tables, tree = self.network.proved.tables, self.network.proved.tree
+        refs = [ref for n in places_in_pairs(tables, tree, x) if (ref := self.refs[n]).port]
+        return refs + self.loose_ports(tree.loose, x) if refs else self.fitting(choice, x)
 
     def loose_ports(self, loose: Iterable[int], x: int) -> list[PortRef]:
         """Ports of switches that nothing places, where a station may be instead."""

@@ -38,7 +38,7 @@ class Reason(IntEnum):
     DISPUTED = 6  # sighted on one edge port, contradicted by some
     EDGES = 7  # sighted on several edge ports
     OPEN = 8  # several places fit
-    CONTRADICTED = 9  # no place fits all sightings; the places that most sightings fit
+    CONTRADICTED = 9  # no one place fits all sightings
     ALL_AGREE = 10  # every topology of these few switches that fits has it there
 
 

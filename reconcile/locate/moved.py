@@ -1,0 +1,68 @@
+"""Where a station may be of which no single place fits all sightings: the places that do so in pairs.
+
+A station that was plugged in elsewhere a moment ago is seen by each switch where it is or, for as long as entries
+last, where it was (300 s by default, IEEE 802.1D table 7-5; from memory). So it may be at a place when all sightings
+that contradict that place fit one other place. The one that the fewest contradict is the likeliest, but it is not
+always the true one: if most switches on the way have not heard it since, it is where it was.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from reconcile.locate.arrays import Bools, Indexes, Ports, Tables
+    from reconcile.locate.wires import Tree
+
+
+def places_in_pairs(tables: Tables, tree: Tree, x: int) -> list[int]:
+    """The ports (flat) of each of two places that together account for all sightings of station x.
+
+    Those of the place that the fewest sightings contradict come first. Empty when no two places do.
+    """
+    seen = tables.port[:, tables.switches + x]
+    heard = np.array(sorted(c for c in tree.order if seen[c] >= 0), np.intp)
+    homes = np.array([c for c in tree.order if _edges(tables, tree, c)], np.intp)
+    wrong = _contradictions(tables, tree, seen, heard, homes)
+    row = {c: k for k, c in enumerate(heard.tolist())}
+
+    def misfit(c: int, port: int) -> Bools:
+        k = row.get(c)
+        return np.zeros(wrong.shape[1], np.bool_) if k is None else wrong[k] & (seen[c] != port)
+
+    at_switch, at_wire = tree.path_costs(misfit, wrong.shape[1])
+    for c, k in row.items():
+        at_switch[c] += wrong[k]  # its own sighting fits none of its ports that have not heard it
+    explained = (at_switch[homes] == 0).any(0) | (at_wire == 0).any(0)
+    likeliest = np.argsort(wrong.sum(0), kind="stable")
+    return [port for n in likeliest.tolist() if explained[n] for port in _ports(tables, tree, homes, n)]
+
+
+def _contradictions(tables: Tables, tree: Tree, seen: Ports, heard: Indexes, homes: Indexes) -> Bools:
+    """[heard switch, place]: whether its sighting contradicts that place; edge ports of `homes`, then trunk wires."""
+    row = {c: k for k, c in enumerate(heard.tolist())}
+    at_edge = tables.towards[np.ix_(heard, homes)] != seen[heard, None]
+    for n, c in enumerate(homes.tolist()):
+        if c in row:
+            at_edge[row[c], n] = True
+    tops = np.array([ends[0][0] for ends in tree.wires], np.intp)
+    at_wire = tables.towards[np.ix_(heard, tops)] != seen[heard, None]
+    for n, ends in enumerate(tree.wires):
+        for c, port in ends:
+            if c in row:
+                at_wire[row[c], n] = seen[c] != port
+    return np.hstack([at_edge, at_wire])
+
+
+def _edges(tables: Tables, tree: Tree, c: int) -> list[int]:
+    """The ports (flat) of a switch that something may be behind and that are on no trunk wire."""
+    free = tables.is_open[c] & (tree.wire_of[c] < 0)
+    return [tables.flat(c, int(p)) for p in np.flatnonzero(free[: tables.ports[c]])]
+
+
+def _ports(tables: Tables, tree: Tree, homes: Indexes, place: int) -> list[int]:
+    if place < len(homes):
+        return _edges(tables, tree, int(homes[place]))
+    return [tables.flat(*end) for end in tree.wires[place - len(homes)]]
