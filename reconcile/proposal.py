@@ -11,6 +11,7 @@ from reconcile.channels import Channels
 from reconcile.free_ports import FreePort
 from reconcile.limits import copper
 from reconcile.limits.copper import Fit
+from reconcile.limits.parts import parts_of
 from reconcile.limits.values import Limits
 from reconcile.parts.cords import Wanted, grade_for
 from reconcile.parts.geometry import between, stock_length
@@ -174,7 +175,7 @@ def cords_of(proposal: Proposal, channels: Channels, table: CordsTable) -> list[
     found = []
     for place in proposal.places:
         channel = through.get(place.outlet)
-        category, shield = grade_for(channel, channels.index) if channel else ("", "")
+        category, shield = grade_for(parts_of(channel, channels.index)) if channel else ("", "")
         near = Wanted("", place.port, place.jack, place.least_m, place.cord_m, category, shield, colour)
         found.append(near._replace(missing=place.missing, budget=place.warning))
         found.append(

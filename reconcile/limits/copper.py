@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from enum import StrEnum
+from functools import lru_cache
 from typing import NamedTuple
 
 from reconcile.limits.values import Limit, Limits, Standing
@@ -32,6 +33,7 @@ class Verdict(NamedTuple):
     limit: Limit | None = None
 
 
+@lru_cache(maxsize=1024)  # many parts, few spellings
 def category(text: str) -> str | None:
     """`Cat 6A`, `cat.6a`, `CAT6`, `Class EA`, `5e` in one form (`6A`), or None."""
     raw = re.sub(r"[\s._\-]+", "", text.casefold())

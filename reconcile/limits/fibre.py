@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from reconcile.limits.copper import Fit, Verdict
 from reconcile.limits.values import Limits
@@ -14,6 +15,7 @@ GRADES = ("OM1", "OM2", "OM3", "OM4", "OM5")
 SINGLE_MODE = ("OS1", "OS2")
 
 
+@lru_cache(maxsize=1024)  # many parts, few spellings
 def grade(text: str) -> str | None:
     """`om 3`, `OM3`, `9/125 OS2` in one form, or None when the text names no fibre grade."""
     found = re.search(r"\bO([MS])\s*-?([1-5])\b", text.upper())

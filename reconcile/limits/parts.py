@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import lru_cache
 
 from reconcile.channels import Channel, StepKind
 from reconcile.limits import copper, fibre
@@ -101,6 +102,7 @@ def _part(name: str, row: FixedCable | Cord | Panel | Outlet) -> Part:
     )
 
 
+@lru_cache(maxsize=1024)  # many parts, few spellings
 def screened(shield: str) -> bool | None:
     """True for `F/UTP`, `S/FTP`, `STP`; False for `U/UTP`, `UTP`; None when nothing usable is said.
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 from math import ceil
 from typing import NamedTuple
 
 from reconcile.channels import Channel, Channels, Step, StepKind
 from reconcile.limits import copper
 from reconcile.limits.copper import Fit, judge_lengths
-from reconcile.limits.parts import parts_of
+from reconcile.limits.parts import Parts, parts_of
 from reconcile.limits.values import Limits
 from reconcile.parts.geometry import between, stock_length
 from reconcile.patchmap.index import MapIndex
@@ -76,11 +77,15 @@ def wanted_cords(channels: Channels, table: CordsTable, limits: Limits, only: It
     """Every cord of every documented channel once, in the order of the map. `only` names switches, panels, rooms,
     devices or cord labels: without any, all."""
     found = []
-    for channel, before, step, after in _cords(channels, only):
-        if before.end and after.end:
-            row = step.row if isinstance(step.row, Cord) else None
-            made = _wanted(channel, channels.index, (before.end, after.end), row, table)
-            found.append(made._replace(budget=_budget(channel, channels.index, made, table, limits)))
+    for _, group in groupby(_cords(channels, only), key=lambda cord: id(cord[0])):
+        cords = list(group)
+        channel = cords[0][0]
+        parts = parts_of(channel, channels.index)
+        for _, before, step, after in cords:
+            if before.end and after.end:
+                row = step.row if isinstance(step.row, Cord) else None
+                made = _wanted(channel, parts, channels.index, (before.end, after.end), row, table)
+                found.append(made._replace(budget=_budget(parts, made, table, limits)))
     return found
 
 
@@ -110,7 +115,12 @@ def _names_of(step: Step, *places: Step) -> set[str]:
 
 
 def _wanted(
-    channel: Channel, index: MapIndex | None, ends: tuple[End, End], row: Cord | None, table: CordsTable
+    channel: Channel,
+    parts: Parts,
+    index: MapIndex | None,
+    ends: tuple[End, End],
+    row: Cord | None,
+    table: CordsTable,
 ) -> Wanted:
     holders = [index.holder(end.name) if index else None for end in ends]
     measured = between(holders[0], holders[1], table)
@@ -118,7 +128,7 @@ def _wanted(
     missing = measured.missing
     if measured.metres is not None and stock is None:
         missing = (f"a stock length of {measured.metres:g} m or more",)
-    grade, shield = grade_for(channel, index)
+    grade, shield = grade_for(parts)
     return Wanted(
         label=row.label if row else "",
         a=str(ends[0]),
@@ -134,9 +144,8 @@ def _wanted(
     )
 
 
-def grade_for(channel: Channel, index: MapIndex | None) -> tuple[str, str]:
+def grade_for(parts: Parts) -> tuple[str, str]:
     """Category and shield that a new cord needs, as the fixed cables have them: a channel is its lowest part."""
-    parts = parts_of(channel, index)
     grades = [part.category for part in parts.fixed if part.category]
     fibres = [part.grade for part in parts.fixed if part.grade]
     covered = {part.screened for part in parts.fixed}
@@ -153,9 +162,8 @@ def colour_of(device: Device | None, holders: Sequence[object], table: CordsTabl
     return by_kind.get(fold(kind)) or table.colours.get("other", "")
 
 
-def _budget(channel: Channel, index: MapIndex | None, cord: Wanted, table: CordsTable, limits: Limits) -> str:
+def _budget(parts: Parts, cord: Wanted, table: CordsTable, limits: Limits) -> str:
     """Why the channel would be too long with the cord that is bought, judged by what is documented of the rest."""
-    parts = parts_of(channel, index)
     if not parts.fixed or cord.stock_m is None or not cord.to_get or any(p.length_m is None for p in parts.fixed):
         return ""
     others = [

@@ -50,11 +50,11 @@ def plan_cords(
 ) -> Cords:
     """With `need` and no `only`, the new cords alone; else those of the map. Raises UsageError for an unknown name."""
     released = cords_at(channels, asked.free)
-    for names, rows in ((asked.only, wanted_cords(channels, table, limits, asked.only)), (asked.free, released)):
+    found = [] if asked.need and not asked.only else wanted_cords(channels, table, limits, asked.only)
+    for names, rows in ((asked.only, found), (asked.free, released)):
         if names and not rows:
             raise UsageError(", ".join(names), "no cord is there", "a switch, panel, room, device or label of the map")
     gone = {frozenset((str(cord.a), str(cord.b))) for cord in released}
-    found = [] if asked.need and not asked.only else wanted_cords(channels, table, limits, asked.only)
     found = [cord for cord in found if frozenset((cord.a, cord.b)) not in gone]
     added, lacking = _added(patch_map, channels, picture, table, limits, asked)
     found += added

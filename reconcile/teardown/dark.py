@@ -1,12 +1,12 @@
-"""What loses its way when ports are unplugged and switches are gone: reachability, bridges and cut vertices (networkx).
+"""What loses its way when ports are unplugged and switches are gone: reachability, bridges and dominators (networkx).
 
-A node is dark afterwards when it could reach the root before and cannot any more. A cut vertex (articulation point)
-is a node, a bridge an edge, without which a connected graph falls apart.
+A node is dark afterwards when it could reach the root before and cannot any more. A bridge is an edge without which a
+connected graph falls apart; a dominator of a node is what every way from the root to it leads through.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple, cast
 
 import networkx as nx
@@ -14,6 +14,8 @@ import networkx as nx
 from reconcile.locate.placement import PortRef
 from reconcile.teardown.graph import Graph, Node, without
 from reconcile.teardown.model import Why
+
+_TOP = Node("", "")  # stands above all roots
 
 
 class Fallen(NamedTuple):
@@ -28,7 +30,7 @@ def fallen(graph: Graph, ports: frozenset[PortRef], gone: Sequence[Node], roots:
     """Everybody who goes dark, in the order of the graph."""
     left = without(graph, ports, gone)
     before, after = reached(graph, roots), reached(left, roots)
-    single = _single_points(graph, ports, gone)
+    single = _single_points(graph, ports, gone, roots)
     found = []
     for node in graph:
         if node in gone:
@@ -38,7 +40,7 @@ def fallen(graph: Graph, ports: frozenset[PortRef], gone: Sequence[Node], roots:
         elif _unplugged(graph, left, node):
             found.append(Fallen(node, Why.UNPLUGGED, ""))
         else:
-            found.append(Fallen(node, Why.ONLY_THROUGH, _through(graph, single, node, roots)))
+            found.append(Fallen(node, Why.ONLY_THROUGH, _through(graph, single, node)))
     return found
 
 
@@ -71,29 +73,38 @@ def _unplugged(graph: Graph, left: Graph, node: Node) -> bool:
 
 
 def _single_points(
-    graph: Graph, ports: frozenset[PortRef], gone: Sequence[Node]
-) -> list[tuple[str, frozenset[PortRef], tuple[Node, ...]]]:
-    """Torn switches that are cut vertices and torn links that are bridges, with what to take away to try each."""
-    cuts: set[Node] = set(nx.articulation_points(graph))
-    found: list[tuple[str, frozenset[PortRef], tuple[Node, ...]]] = [
-        (node.name, frozenset(), (node,)) for node in gone if node in cuts
-    ]
+    graph: Graph, ports: frozenset[PortRef], gone: Sequence[Node], roots: Iterable[Node]
+) -> dict[Node, str]:
+    """The torn switch or link that all ways of a node to the roots lead through: a dominator of it, if it has one."""
+    ways: nx.DiGraph[Node] = nx.DiGraph()
+    ways.add_nodes_from(graph)
+    ways.add_edges_from(way for a, b in graph.edges() for way in ((a, b), (b, a)))
+    points = list(gone)
     for a, b in _bridges(graph):
-        edges = graph.get_edge_data(a, b).values() if a not in gone and b not in gone else ()
-        found += [
-            (f"link {min(a, b).name} - {max(a, b).name}", data["ports"], ()) for data in edges if data["ports"] & ports
-        ]
-    return found
+        (edge,) = graph.get_edge_data(a, b).values()
+        if edge["ports"] & ports and a not in gone and b not in gone:
+            link = Node("link", f"link {min(a, b).name} - {max(a, b).name}")
+            points.append(link)
+            ways.remove_edges_from([(a, b), (b, a)])
+            ways.add_edges_from([(a, link), (link, a), (b, link), (link, b)])
+    ways.add_edges_from((_TOP, root) for root in roots if root in graph)
+    if _TOP not in ways:
+        return {}
+    rank = {point: n for n, point in enumerate(points)}
+    above: dict[Node, Node] = nx.immediate_dominators(ways, _TOP)
+    first: dict[Node, int] = {_TOP: len(points)}
+    for node in above:
+        chain = []
+        while node not in first:
+            chain.append(node)
+            node = above[node]
+        for below in reversed(chain):
+            up = above[below]
+            first[below] = min(first[up], rank.get(up, len(points)))
+    return {node: points[n].name for node, n in first.items() if n < len(points)}
 
 
-def _through(
-    graph: Graph, single: list[tuple[str, frozenset[PortRef], tuple[Node, ...]]], node: Node, roots: Iterable[Node]
-) -> str:
+def _through(graph: Graph, single: Mapping[Node, str], node: Node) -> str:
     own = any(data["ports"] for *_, data in graph.edges(node, data=True))
     carriers = [] if own else [near.name for near in graph.neighbors(node) if near.kind == "device"]
-    if carriers:
-        return min(carriers)
-    for name, ports, nodes in single:
-        if node not in reached(without(graph, ports, nodes), roots):
-            return name
-    return ""
+    return min(carriers) if carriers else single.get(node, "")

@@ -13,7 +13,7 @@ from reconcile.coverage import coverage_gaps
 from reconcile.errors import UsageError
 from reconcile.locate.placement import PortRef
 from reconcile.patchmap.index import natural
-from reconcile.patchmap.model import End, fold
+from reconcile.patchmap.model import Device, End, fold
 from reconcile.swap.likeness import feeds
 from reconcile.swap.look import Look, voice_of
 from reconcile.teardown.cut import Cut, cut
@@ -45,13 +45,14 @@ def plan_teardown(
     roots = [root, *(way for way in ways if way not in gone)]
     found = [one for one in fallen(graph, torn.ports, gone, roots) if one.node.kind != "gateway"]
     dark = {one.node for one in found}
+    rows = {fold(row.name): row for row in picture.patch_map.devices}
     ordered = pulls(scope, torn, graph, root, seen)
     return TeardownPlan(
         site=picture.snapshot.site or picture.patch_map.site,
         taken=picture.snapshot.finished,
         what=tuple(words),
         root=root_words,
-        dark=tuple(sorted((_dark(one, graph, seen, last_seen or {}) for one in found), key=_dark_order)),
+        dark=tuple(sorted((_dark(one, rows, graph, seen, last_seen or {}) for one in found), key=_dark_order)),
         gateways=tuple(Gateway(name=way.name, at=_at(way, graph), torn_down=way in gone) for way in ways),
         lose_gateway=tuple(sorted(_lose(graph, left, ways, dark))),
         stays=tuple(_stays(graph, left, dark)),
@@ -91,9 +92,8 @@ def _root(
     return root, f"{root.name}, in the largest part that is left (no gateway is known)"
 
 
-def _dark(one: Fallen, graph: Graph, seen: Look, last_seen: Mapping[str, datetime]) -> Dark:
+def _dark(one: Fallen, rows: Mapping[str, Device], graph: Graph, seen: Look, last_seen: Mapping[str, datetime]) -> Dark:
     picture = seen.picture
-    rows = {fold(row.name): row for row in picture.patch_map.devices}
     row = rows.get(fold(one.node.name)) if one.node.kind == "device" else None
     macs = row.macs if row else (one.node.name,) if one.node.kind == UNDOCUMENTED else ()
     at = _at(one.node, graph) if one.node.kind != "switch" else ""
