@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from reconcile.locate.arrays import UNKNOWN
+
 if TYPE_CHECKING:
     from reconcile.locate.arrays import Bools, Indexes, Ports, Tables
     from reconcile.locate.wires import Tree
@@ -24,45 +26,53 @@ def places_in_pairs(tables: Tables, tree: Tree, x: int) -> list[int]:
     """
     seen = tables.port[:, tables.switches + x]
     heard = np.array(sorted(c for c in tree.order if seen[c] >= 0), np.intp)
-    homes = np.array([c for c in tree.order if _edges(tables, tree, c)], np.intp)
-    wrong = _contradictions(tables, tree, seen, heard, homes)
     row = {c: k for k, c in enumerate(heard.tolist())}
+    homes = np.array([c for c in tree.order if _edges(tables, tree, c)], np.intp)
+    sighted = np.array([c for c in heard.tolist() if tree.wire_of[c, seen[c]] < 0], np.intp)
+    wrong = np.hstack(
+        [
+            _at_switches(tables, seen, heard, homes, own=True),
+            _on_wires(tables, tree, seen, heard),
+            _at_switches(tables, seen, heard, sighted, own=False),
+        ]
+    )
 
     def misfit(c: int, port: int) -> Bools:
         k = row.get(c)
         return np.zeros(wrong.shape[1], np.bool_) if k is None else wrong[k] & (seen[c] != port)
 
-    at_switch, at_wire = tree.path_costs(misfit, wrong.shape[1])
+    at_port, at_wire = tree.path_costs(misfit, wrong.shape[1])
+    at_switch = at_port.copy()
     for c, k in row.items():
-        at_switch[c] += wrong[k]  # its own sighting fits none of its ports that have not heard it
-    explained = (at_switch[homes] == 0).any(0) | (at_wire == 0).any(0)
+        at_switch[c] += wrong[k]  # its own sighting fits none of its other ports
+    explained = (at_switch[homes] == 0).any(0) | (at_wire == 0).any(0) | (at_port[sighted] == 0).any(0)
+    ports = [_edges(tables, tree, c, but=int(seen[c])) for c in homes.tolist()]
+    ports += [[tables.flat(*end) for end in ends] for ends in tree.wires]
+    ports += [[tables.flat(c, int(seen[c]))] for c in sighted.tolist()]
     likeliest = np.argsort(wrong.sum(0), kind="stable")
-    return [port for n in likeliest.tolist() if explained[n] for port in _ports(tables, tree, homes, n)]
+    return [port for n in likeliest.tolist() if explained[n] for port in ports[n]]
 
 
-def _contradictions(tables: Tables, tree: Tree, seen: Ports, heard: Indexes, homes: Indexes) -> Bools:
-    """[heard switch, place]: whether its sighting contradicts that place; edge ports of `homes`, then trunk wires."""
+def _at_switches(tables: Tables, seen: Ports, heard: Indexes, homes: Indexes, *, own: bool) -> Bools:
+    """[heard switch, place]: whether its sighting contradicts an edge port of that switch; `own`: its own does too."""
+    wrong: Bools = tables.towards[np.ix_(heard, homes)] != seen[heard, None]
+    wrong[heard[:, None] == homes] = own
+    return wrong
+
+
+def _on_wires(tables: Tables, tree: Tree, seen: Ports, heard: Indexes) -> Bools:
+    """The same of every trunk wire."""
     row = {c: k for k, c in enumerate(heard.tolist())}
-    at_edge = tables.towards[np.ix_(heard, homes)] != seen[heard, None]
-    for n, c in enumerate(homes.tolist()):
-        if c in row:
-            at_edge[row[c], n] = True
     tops = np.array([ends[0][0] for ends in tree.wires], np.intp)
-    at_wire = tables.towards[np.ix_(heard, tops)] != seen[heard, None]
+    wrong: Bools = tables.towards[np.ix_(heard, tops)] != seen[heard, None]
     for n, ends in enumerate(tree.wires):
         for c, port in ends:
             if c in row:
-                at_wire[row[c], n] = seen[c] != port
-    return np.hstack([at_edge, at_wire])
+                wrong[row[c], n] = seen[c] != port
+    return wrong
 
 
-def _edges(tables: Tables, tree: Tree, c: int) -> list[int]:
+def _edges(tables: Tables, tree: Tree, c: int, but: int = UNKNOWN) -> list[int]:
     """The ports (flat) of a switch that something may be behind and that are on no trunk wire."""
     free = tables.is_open[c] & (tree.wire_of[c] < 0)
-    return [tables.flat(c, int(p)) for p in np.flatnonzero(free[: tables.ports[c]])]
-
-
-def _ports(tables: Tables, tree: Tree, homes: Indexes, place: int) -> list[int]:
-    if place < len(homes):
-        return _edges(tables, tree, int(homes[place]))
-    return [tables.flat(*end) for end in tree.wires[place - len(homes)]]
+    return [tables.flat(c, p) for p in np.flatnonzero(free[: tables.ports[c]]).tolist() if p != but]
