@@ -12,7 +12,7 @@ from reconcile.errors import UsageError
 from reconcile.locate.placement import PortRef
 from reconcile.patchmap.model import Cord, Device, End, FixedCable, Outlet, fold
 from reconcile.picture import Picture
-from reconcile.ports import PortBook
+from reconcile.ports import PortBook, is_socket
 
 
 class SubjectKind(StrEnum):
@@ -156,7 +156,7 @@ def _unknown(what: str, picture: Picture, kind: SubjectKind | None) -> UsageErro
 def _unknown_port(what: str, switch: str, end: End, picture: Picture) -> UsageError:
     ports = [port for ref, port in picture.ports.items() if ref.switch == picture.switch_of(End(switch))]
     if not end.position:
-        example = ports[0].name if ports else "PORT"
+        example = next((port.name for port in ports if is_socket(port)), "PORT")
         return UsageError(what, f"{switch} is a switch", f"one of its ports, for example '{switch}:{example}'")
     nearest = PortBook(ports).find(end.position).nearest
     hint = " or ".join(f"'{switch}:{port}'" for port in nearest)

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from collectors.snapshot import FailedSwitch, Snapshot
+from collectors.snapshot import FailedSwitch, Port, Snapshot
 from reconcile.errors import UsageError
 from reconcile.patchmap.files import read_map
 from reconcile.patchmap.model import Cord, Device, End, Outlet, PatchMap
@@ -190,6 +190,14 @@ def test_what_is_not_there_is_answered_with_what_is_near(what: str, said: str, e
     with pytest.raises(UsageError) as caught:
         follow(what, example)
     assert said in str(caught.value)
+
+
+def test_the_port_that_is_given_for_an_example_is_one_that_a_cord_fits(example: PatchMap) -> None:
+    seen = snapshot()
+    vlan = Port(name="Vl1", if_index=9001, if_type=53)  # propVirtual, IANAifType-MIB
+    seen.switches[0].ports.insert(0, vlan)
+    with pytest.raises(UsageError, match=f"for example '{seen.switches[0].name}:Gi1/0/1'"):
+        follow(seen.switches[0].name, example, seen)
 
 
 def test_a_kind_that_does_not_fit_is_refused(example: PatchMap) -> None:
