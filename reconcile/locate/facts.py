@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from reconcile.locate.arrays import Bools, Indexes, Ports
 
 NEVER_PLACED = {
-    AddressKind.VIRTUAL_GATEWAY: "a virtual gateway address: it moves between ports by design",
+    AddressKind.VIRTUAL_GATEWAY: "a virtual gateway address (VRRP, HSRP, GLBP, CARP): it moves between ports by design",
     AddressKind.CLUSTER: "an address that several ports may share (load-balancing cluster)",
     AddressKind.GROUP: "a group address: never one station",
     AddressKind.NONE: "the all-zero address: no station",
@@ -64,11 +64,17 @@ class Facts:
     vlans: list[tuple[int, ...]]  # of each address
     slices: list[tuple[int, int, int]]  # switch, first and last row of its sightings
     own_clashes: list[tuple[int, int]] = field(default_factory=list)  # a has addresses of b on several ports
+    echoes: list[tuple[int, int, int]] = field(default_factory=list)  # a has learned its own address x on port p
 
     @property
     def switches(self) -> int:
         """How many switches were asked."""
         return len(self.book.names)
+
+    def has_legs(self, x: int) -> bool:
+        """Whether an address that is on several ports of a switch is on one alone in each VLAN, as a router may be."""
+        ways = {(a, vlan) for a, _, vlan in self.twice[x]}
+        return len(ways) == len(set(self.twice[x])) and all(vlan != _NO_VLAN for _, vlan in ways)
 
     def sightings(self, mac: int) -> Iterator[Seen]:
         """All rows about one address."""
@@ -326,6 +332,8 @@ def _own(facts: Facts) -> None:
         if int(facts.numbers[x]) in facts.book.management_macs:
             continue  # plugged in somewhere else than the ports that relay
         seen = facts.port[:, facts.switches + x]
+        if seen[b] >= 0:
+            facts.echoes.append((b, int(seen[b]), x))
         new = (seen >= 0) & (towards[:, b] == UNKNOWN)
         differs = (seen >= 0) & (towards[:, b] != UNKNOWN) & (towards[:, b] != seen)
         towards[new, b] = seen[new]

@@ -34,7 +34,8 @@ class Advert(NamedTuple):
 
     `peer` is the site's name of the neighbour ('' when it is none of the site's); `there` its port, where both are
     known; `relays` is true for a bridge that is not a telephone, an access point or a host; `own` are the addresses
-    that it names itself by; `carries` says what it is where others speak through it, and it is no bridge.
+    that it names itself by; `carries` says what it is where others speak through it, and it is no bridge; `unsaid` is
+    true for one that does not tell its capabilities, as IEEE 802.1AB leaves to it.
     """
 
     here: PortRef
@@ -45,6 +46,7 @@ class Advert(NamedTuple):
     relays: bool
     own: frozenset[str] = frozenset()
     carries: str = ""
+    unsaid: bool = False
 
 
 @dataclass(slots=True)
@@ -166,9 +168,8 @@ def recognise(observed: Observed, directory: Directory) -> list[Advert]:
         peer = directory.switch(chassis, port_id if kind == "macAddress" else "", name)
         there = directory.port(peer, port_id, kind, description) if peer else None
         own = frozenset(mac for text in (chassis, port_id) if (mac := parse_mac(text)))
-        advert = Advert(
-            here, peer, there, name or chassis, protocol, _relays(capabilities), own, _carries(capabilities)
-        )
+        relays, carries, unsaid = _relays(capabilities), _carries(capabilities), not capabilities
+        advert = Advert(here, peer, there, name or chassis, protocol, relays, own, carries, unsaid)
         key = (here, peer, "" if peer else advert.says)
         known = adverts.get(key)
         if known is None or (known.there is None and there is not None):

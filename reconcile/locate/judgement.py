@@ -10,7 +10,8 @@ import numpy as np
 
 from reconcile.locate.lazy_ports import LazyPorts
 from reconcile.locate.placement import Grade, Placement
-from reconcile.locate.stations import Reason
+from reconcile.locate.stations import Reason, elsewhere
+from reconcile.makers import is_guest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -26,21 +27,26 @@ _LIKELY = frozenset({Reason.LAWFUL, Reason.LONE, Reason.DISPUTED})
 _PLACED = _PROVED | _LIKELY
 _WORDS = {
     Reason.EDGE: "heard on this port, which faces no other switch",
-    Reason.WIRE: "heard from every end of a wire between switches, where unmanaged equipment must be",
+    Reason.WIRE: "heard from every end of a wire between switches: on an unmanaged switch there, or one not asked",
     Reason.EXCLUDED: "every other place contradicts a sighting",
     Reason.ALL_AGREE: "every arrangement of these switches that fits what they see has it here",
     Reason.LAWFUL: "the one place whose own switches all heard it",
-    Reason.LONE: "heard from the ends of a wire between switches, but hardly anybody else is: it may have moved",
-    Reason.DISPUTED: "heard on this port, while some switches still see it elsewhere",
+    Reason.LONE: (
+        "heard from the ends of a wire between switches: on an unmanaged switch there, or it has just moved, "
+        "for hardly anybody else is heard so"
+    ),
+    Reason.DISPUTED: "heard on this port, while some switches see it elsewhere: it may have just moved",
     Reason.EDGES: "heard on several ports that face no other switch: it moved, or several devices have this address",
     Reason.OPEN: "its own switch has not heard it lately: the direction is known, the port is not",
     Reason.CONTRADICTED: "what the switches see of it does not fit any one place: it moved, or several devices have it",
 }
-_ON_EDGES = frozenset({Reason.EDGES, Reason.DISPUTED})
 _MOSTLY = 4  # sightings for a place per sighting against it from which on a disputed place is probable
 
 
 _GUEST = "heard on this port, with an address such as hypervisors give: a guest behind"
+
+_MANY_VLANS = 3  # a telephone is in two: its own and that of the computer behind it
+_UNSAID = "heard on this port with others, where"
 
 
 def _machine_words(name: str, guests: int) -> str:
@@ -49,13 +55,31 @@ def _machine_words(name: str, guests: int) -> str:
     return f"{_WORDS[Reason.EDGE]}, and {name} says there by LLDP that this is its address{behind}"
 
 
+def _mute_words(switches: Sequence[str]) -> str:
+    if not switches:
+        return ""
+    return f", or {switches[0] if len(switches) == 1 else f'one of {len(switches)} switches'}, which did not answer"
+
+
 @cache
-def _edge_words(company: int) -> str:
-    """A switch cannot tell what shares a port: unmanaged switch, access point, hypervisor or telephone."""
+def _edge_words(company: int, is_guest: bool, vlans: int, mute: str) -> str:
+    """A switch cannot tell what shares a port: unmanaged switch, access point, hypervisor or telephone.
+
+    `mute`: switches that did not answer and may be there as well.
+    """
+    if vlans >= _MANY_VLANS:
+        with_others = f", with {company - 1} more on its port" if company > 1 else ""
+        return f"{_WORDS[Reason.EDGE]}, in {vlans} VLANs, as a router or firewall is{with_others}"
     if company == 1:
         return _WORDS[Reason.EDGE]
     others = "another station" if company == 2 else f"{company - 1} others"
-    return f"{_WORDS[Reason.EDGE]}, with {others}: behind an unmanaged switch, access point, hypervisor or telephone"
+    if is_guest:
+        return (
+            f"{_WORDS[Reason.EDGE]}, with {others}; its address is such as hypervisors give: a guest of a machine there"
+        )
+    return (
+        f"{_WORDS[Reason.EDGE]}, with {others}: behind an unmanaged switch, access point, hypervisor or telephone{mute}"
+    )
 
 
 def _carrier_words(carrier: Carrier, is_itself: bool, company: int) -> str:
@@ -73,6 +97,7 @@ class Judge:
         self._facts, self._names, self._network = facts, names, names.network
         self._proved = names.network.proved
         homes = self._proved.homes
+        self._mute = _mute_words(names.mute)
         self._company = np.bincount(homes.at[homes.at >= 0], minlength=1)
 
     def all(self) -> Iterator[Placement]:
@@ -80,12 +105,14 @@ class Judge:
         homes, macs, vlans = self._proved.homes, self._facts.macs, self._facts.vlans
         edge, several, unseen = int(Reason.EDGE), int(Reason.OPEN), int(Reason.UNSEEN)
         words, name, company = _WORDS[Reason.OPEN], self._names.fitting, self._company.tolist()
-        carriers = self._names.carriers
-        plain = not self._proved.tree.loose and not self._names.strangers and not self._names.unasked
+        mute = self._mute
+        told_apart = self._names.carriers.keys() | self._names.unsaid.keys()
+        plain = not (self._proved.tree.loose or self._names.strangers or self._names.unasked or self._names.astray.why)
         for x, (at, reason) in enumerate(zip(homes.at.tolist(), homes.reason.tolist(), strict=True)):
-            if plain and reason == edge and at not in carriers:
-                ref = self._names.refs[at]
-                yield Placement(macs[x], ref, Grade.CERTAIN, (ref,), _edge_words(company[at]), vlans[x])
+            if plain and reason == edge and at not in told_apart:
+                ref, guest = self._names.refs[at], company[at] > 1 and is_guest(macs[x])
+                because = _edge_words(company[at], guest, len(vlans[x]), mute)
+                yield Placement(macs[x], ref, Grade.CERTAIN, (ref,), because, vlans[x])
             elif plain and reason == several:
                 fitting = LazyPorts(partial(name, homes.choices[x], x))
                 yield Placement(macs[x], None, Grade.AMBIGUOUS, fitting, words, vlans[x])
@@ -95,12 +122,21 @@ class Judge:
     def choices(self, x: int) -> Sequence[PortRef]:
         """All ports that fit a station that several fit."""
         homes = self._proved.homes
-        if int(homes.reason[x]) in _ON_EDGES:
+        if int(homes.reason[x]) == Reason.EDGES:
             return self._names.edge_sightings(x)
+        if int(homes.reason[x]) == Reason.DISPUTED:
+            return LazyPorts(partial(self._here_or_moved, x))
         if x not in homes.choices:
             return ()
         name = self._names.in_pairs if homes.reason[x] == Reason.CONTRADICTED else self._names.fitting
         return LazyPorts(partial(name, homes.choices[x], x))
+
+    def _here_or_moved(self, x: int) -> list[PortRef]:
+        """The port that has it, and the places that fit all others, if this one's entry is what is stale."""
+        tables, tree = self._proved.tables, self._proved.tree
+        here = self._names.edge_sightings(x)
+        a, _ = tables.end(int(self._proved.homes.at[x]))
+        return [*here, *self._names.fitting(elsewhere(tables, tree, x, a), x)]
 
     def _judge(self, x: int, reason: Reason) -> Placement:
         homes, ends = self._proved.homes, self._names.ends(self._proved, x)
@@ -108,15 +144,23 @@ class Judge:
         machine = self._names.machines.get(int(homes.at[x]))
         if unasked and machine is None:
             leads = "by the map leads" if by_map else "leads"
-            words = f"heard on this port, which {leads} to {unasked}, and that was not asked"
+            words = f"heard on this port, which {leads} to {unasked}, and that was not asked: it is there or on the way"
             return self._open(x, ends, words, map_broke_tie=by_map)
+        if x in self._names.astray.why:
+            return self._beside_tree(x, ends, reason)
         words = self._edge_words(x) if reason == Reason.EDGE else _WORDS[reason]
+        words += self._mute if reason == Reason.WIRE else ""
         loose = self._proved.unless(x) if ends else ()
         if machine is not None and reason == Reason.EDGE:
             if self._facts.macs[x] not in machine:
                 guest = self._probable(x, ends, f"{_GUEST} {unasked}", unless=self._names.switches(loose))
                 return replace(guest, behind=unasked)
             words = _machine_words(unasked, int(self._company[homes.at[x]]) - 1)
+        unsaid = self._names.unsaid.get(int(homes.at[x])) if reason == Reason.EDGE else None
+        is_other = unsaid and self._facts.macs[x] not in unsaid.own and not is_guest(self._facts.macs[x])
+        if unsaid and is_other and self._company[homes.at[x]] > 1:
+            words = f"{_UNSAID} {unsaid.name} speaks by LLDP and does not say what it is: behind it, if it is a switch"
+            return self._probable(x, ends, words, unless=self._names.switches(loose))
         if reason in _PROVED and not loose:
             return Placement(self._facts.macs[x], ends[0], Grade.CERTAIN, ends, words, self._facts.vlans[x])
         return (
@@ -132,15 +176,28 @@ class Judge:
         at = int(self._proved.homes.at[x])
         company, carrier = int(self._company[at]), self._names.carriers.get(at)
         if carrier is None:
-            return _edge_words(company)
+            guest = company > 1 and is_guest(self._facts.macs[x])
+            return _edge_words(company, guest, len(self._facts.vlans[x]), self._mute)
         is_itself = self._facts.macs[x] in carrier.own
         # alone and no address of the carrier's: it did not tell all of them
-        return _carrier_words(carrier, is_itself, company) if is_itself or company > 1 else _edge_words(company)
+        return _carrier_words(carrier, is_itself, company) if is_itself or company > 1 else _WORDS[Reason.EDGE]
+
+    def _beside_tree(self, x: int, ends: tuple[PortRef, ...], reason: Reason) -> Placement:
+        """Never certain: its VLAN may take another way than the one that was proved."""
+        astray = self._names.astray
+        edges = self._names.edge_sightings(x)
+        if len(edges) == 1:
+            return self._probable(x, edges, f"{_WORDS[Reason.EDGE]}; but {astray.why[x]}")
+        if edges:
+            return self._open(x, edges, f"{_WORDS[Reason.EDGES]}; {astray.why[x]}")
+        if reason in _PROVED and not astray.on_way(x):
+            return self._probable(x, ends, f"{_WORDS[reason]}; but {astray.why[x]}")
+        return self._open(x, LazyPorts(partial(self._names.anywhere, x)), astray.why[x])
 
     def _by_little_evidence(self, x: int) -> Placement | None:
         """Proved, if one witness is enough."""
         likely = self._network.likely
-        if likely is None or not _is_proved(likely, x):
+        if likely is None or not is_proved(likely, x):
             return None
         words = f"{_WORDS[Reason(likely.homes.reason[x])]}; fewer independent witnesses than a proof takes"
         return self._probable(x, self._names.ends(likely, x), words)
@@ -198,5 +255,6 @@ class Judge:
         )
 
 
-def _is_proved(inference: Inference, x: int) -> bool:
+def is_proved(inference: Inference, x: int) -> bool:
+    """Whether an inference proves where a station is, without a condition."""
     return int(inference.homes.reason[x]) in _PROVED and not inference.unless(x)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, field
 from enum import Enum, auto
-from typing import TYPE_CHECKING, NamedTuple, cast
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import networkx as nx
 
@@ -54,7 +54,7 @@ class Stranger(NamedTuple):
 
 
 class Carrier(NamedTuple):
-    """An access point or a telephone: what it calls itself, what it is, and the addresses that are itself."""
+    """An access point or a telephone: what it calls itself, what it is ('' if unsaid), and its own addresses."""
 
     name: str
     what: str
@@ -71,8 +71,10 @@ class Links:
     links: list[Link] = field(default_factory=list)
     strangers: dict[LinkEnd, Stranger] = field(default_factory=dict)
     carriers: dict[LinkEnd, Carrier] = field(default_factory=dict)
+    unsaid: dict[LinkEnd, Carrier] = field(default_factory=dict)  # ports with somebody who does not say what it is
     loops: list[LinkEnd] = field(default_factory=list)  # ports that hear their own switch
     rings: list[Link] = field(default_factory=list)  # they all carry traffic, and form a circle
+    blocked: set[LinkEnd] = field(default_factory=set)  # ports that spanning tree blocks, and that hear stations
 
     def proofs(self) -> tuple[dict[LinkEnd, int], list[tuple[int, int, int, int]]]:
         """Directions (port -> the switch behind it), and pairs of ports on one wire."""
@@ -105,7 +107,7 @@ def read_links(facts: Facts, adverts: Iterable[Advert], trust_states: bool = Tru
             if advert.relays or advert.peer:
                 known_there = found.strangers.get(here)
                 found.strangers[here] = known_there._replace(own=frozenset()) if known_there else _stranger(advert)
-            elif advert.carries:
+            elif advert.carries or advert.unsaid:
                 carriers[here].append(Carrier(advert.says, advert.carries, advert.own))
         else:
             there = facts.book.find(advert.there, place) if advert.there else None
@@ -113,10 +115,14 @@ def read_links(facts: Facts, adverts: Iterable[Advert], trust_states: bool = Tru
             known = raw.get((here, peer))
             if known is None or (known.protocol, known.there is None) > (link.protocol, there is None):
                 raw[here, peer] = link
-                if there is not None:  # what one side says counts for both
-                    raw.setdefault((there, here[0]), Link(there, here, here[0], advert.protocol, link.life))
-    found.carriers = {here: some[0] for here, some in carriers.items() if len({c.name for c in some}) == 1}
-    found.rings = _circles(raw.values())
+                back = raw.get((there, here[0])) if there is not None else None
+                if there is not None and (back is None or back.there is None):  # what one side says counts for both
+                    raw[there, here[0]] = Link(there, here, here[0], advert.protocol, link.life)
+    alone = {here: some[0] for here, some in carriers.items() if len({c.name for c in some}) == 1}
+    found.carriers = {here: carrier for here, carrier in alone.items() if carrier.what}
+    found.unsaid = {here: carrier for here, carrier in alone.items() if not carrier.what and carrier.name}
+    found.rings = _circles(list(raw.values()))
+    found.blocked = _blocked_and_heard(facts) if trust_states else set()
     found.links = [x._replace(life=Life.UNKNOWN) if x in found.rings else x for x in raw.values()]
     return found
 
@@ -144,22 +150,49 @@ def _carries(facts: Facts, end: LinkEnd) -> bool:
     return bool((facts.port[a, facts.switches :][stations] == n).any())
 
 
-def _circles(links: Iterable[Link]) -> list[Link]:
-    """Active links that are part of a circle, or parallel to another one: on a loop-free network one is not active."""
-    graph: nx.MultiGraph[int] = nx.MultiGraph()
-    active = [link for link in links if link.life is Life.ACTIVE]
+def _blocked_and_heard(facts: Facts) -> set[LinkEnd]:
+    """Ports that spanning tree blocks and that hear stations all the same: for some VLANs, or until just now."""
+    ends = [(a, n) for a, states in enumerate(facts.book.forwards) for n, forwards in enumerate(states)
+            if forwards is False]  # fmt: skip
+    return {end for end in ends if _carries(facts, end)}
+
+
+def _circles(links: list[Link]) -> list[Link]:
+    """Active links that are part of a circle, or parallel to another one: on a loop-free network one is not active.
+
+    Ports that hear one another are one wire: where unmanaged equipment passes LLDP on, three switches behind it all
+    name each other and form no circle. CDP is relayed by bridges: beside LLDP on the same port it counts for nothing.
+    """
+    direct = {link.here for link in links if link.protocol == "lldp"}
+    active = [x for x in links if x.life is Life.ACTIVE and (x.protocol == "lldp" or x.here not in direct)]
+    wires = _wires(active)
+    ends_on = {(x.here[0], wires[x.here]) for x in active}
+    graph: nx.Graph[Any] = nx.Graph()  # wires, ports and switches, told apart by their form
     for link in active:
-        graph.add_edge(link.here[0], link.peer, key=_cord(link))
-    simple: nx.Graph[int] = nx.Graph(graph.edges())
-    bridges = {frozenset((a, b)) for a, b in cast("Iterable[tuple[int, int]]", nx.bridges(simple))} if graph else set()
-    return [
-        x
-        for x in active
-        if frozenset((x.here[0], x.peer)) not in bridges or graph.number_of_edges(x.here[0], x.peer) > 1
-    ]
+        for end in (link.here, *([link.there] if link.there else [])):
+            graph.add_edge(("wire", wires[end]), end)
+            graph.add_edge(end, ("switch", end[0]))
+        if link.there is None and (link.peer, wires[link.here]) not in ends_on:
+            graph.add_edge(("wire", wires[link.here]), ("switch", link.peer))
+    bridges = set(nx.bridges(graph)) if graph else set()
+    ways = ((x, x.here, ("switch", x.here[0])) for x in active)
+    return [x for x, port, switch in ways if (port, switch) not in bridges and (switch, port) not in bridges]
 
 
-def _cord(link: Link) -> tuple[LinkEnd, LinkEnd | int]:
-    if link.there is None:
-        return link.here, link.peer
-    return min(link.here, link.there), max(link.here, link.there)
+def _wires(active: list[Link]) -> nx.utils.UnionFind[LinkEnd]:
+    """Which ports are on one wire, as far as neighbours tell; a port whose far end is not known may be so by its peer.
+
+    Where each of two switches hears the other on one port and knows nothing of its far end, that is one cord.
+    """
+    wires: nx.utils.UnionFind[LinkEnd] = nx.utils.UnionFind(link.here for link in active)
+    blind: dict[tuple[int, int], list[LinkEnd]] = defaultdict(list)
+    for link in active:
+        if link.there is not None:
+            wires.union(link.here, link.there)
+        else:
+            blind[link.here[0], link.peer].append(link.here)
+    for (a, b), ends in blind.items():
+        back = blind.get((b, a), [])
+        if len(ends) == len(back) == 1:
+            wires.union(ends[0], back[0])
+    return wires

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from reconcile.locate.astray import find_astray
 from reconcile.locate.guests import machines
 from reconcile.locate.moved import places_in_pairs
 from reconcile.locate.placement import PortRef
@@ -14,6 +15,7 @@ from reconcile.locate.placement import PortRef
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from reconcile.locate.astray import Astray
     from reconcile.locate.facts import Facts
     from reconcile.locate.inference import Inference
     from reconcile.locate.links import Carrier, Links
@@ -27,7 +29,8 @@ class NetworkNames:
 
     `strangers`, `unasked`: ports behind which a switch that was not asked was heard, or is by the map alone;
     `machines`: those of the strangers that are machines with guests, with their own addresses; `carriers`: ports with
-    an access point or a telephone.
+    an access point or a telephone; `unsaid`: with one that does not say what it is; `astray`: ports and
+    stations beside the tree; `mute`: switches that did not answer, and of which nothing tells where they are.
     """
 
     network: Network
@@ -37,6 +40,9 @@ class NetworkNames:
     names: list[str]
     machines: dict[int, frozenset[str]]
     carriers: dict[int, Carrier]
+    unsaid: dict[int, Carrier]
+    astray: Astray
+    mute: list[str]
     _known_tuples: dict[tuple[int, ...], tuple[str, ...]] = field(default_factory=dict)
 
     @classmethod
@@ -49,17 +55,23 @@ class NetworkNames:
         strangers: dict[int, str] = {}
         unasked: dict[int, str] = {}
         carriers: dict[int, Carrier] = {}
+        unsaid: dict[int, Carrier] = {}
         for a, count in zip(network.switches, network.proved.tables.ports, strict=True):
             for p in range(count):
                 if (a, p) in links.strangers:
                     strangers[len(refs)] = links.strangers[a, p].name
                 if (a, p) in links.carriers:
                     carriers[len(refs)] = links.carriers[a, p]
+                if (a, p) in links.unsaid:
+                    unsaid[len(refs)] = links.unsaid[a, p]
                 if (a, p) in by_map:
                     unasked[len(refs)] = by_map[a, p].switch
                 refs.append(PortRef(book.switches[a], book.names[a][p]))
         names = [book.switches[a] for a in network.switches]
-        return cls(network, refs, strangers, unasked, names, machines(facts, links, by_map, network), carriers)
+        guests, astray = machines(facts, links, by_map, network), find_astray(facts, links, network)
+        told = {*(stranger.name for stranger in links.strangers.values()), *(r.switch for r in by_map.values())}
+        mute = [name for name in facts.observed.coverage.failed if name not in told]
+        return cls(network, refs, strangers, unasked, names, guests, carriers, unsaid, astray, mute)
 
     def ref(self, a: int, p: int) -> PortRef:
         """A port by the numbers of this network."""
@@ -97,12 +109,23 @@ class NetworkNames:
         return "", False
 
     def edge_sightings(self, x: int) -> tuple[PortRef, ...]:
-        """The ports on no trunk wire on which a station was heard."""
+        """The ports that lead to no switch on which a station was heard."""
         tables, tree = self.network.proved.tables, self.network.proved.tree
         seen = tables.port[:, tables.switches + x]
-        return tuple(
-            self.ref(a, int(seen[a])) for a in np.flatnonzero(seen >= 0).tolist() if tree.wire_of[a, seen[a]] < 0
-        )
+        ends = ((a, int(seen[a])) for a in np.flatnonzero(seen >= 0).tolist() if tree.wire_of[a, seen[a]] < 0)
+        return tuple(self.ref(*end) for end in ends if tables.flat(*end) not in self.astray.ways)
+
+    def anywhere(self, x: int) -> list[PortRef]:
+        """Where a station may be if nothing is known of the way to it: where it was heard, and what has not heard it.
+
+        A switch that has it learned it towards it, whatever the tree.
+        """
+        tables = self.network.proved.tables
+        seen = tables.port[:, tables.switches + x]
+        flat = [tables.flat(a, int(seen[a])) for a in np.flatnonzero(seen >= 0).tolist()]
+        for a in np.flatnonzero(seen < 0).tolist():
+            flat += (tables.base[a] + np.flatnonzero(tables.is_open[a, : tables.ports[a]])).tolist()
+        return [ref for n in flat if (ref := self.refs[n]).port]
 
     def fitting(self, choice: Choice, x: int) -> list[PortRef]:
         """All ports that fit a station, those of switches that nothing places among them."""

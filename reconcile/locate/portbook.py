@@ -22,7 +22,9 @@ NO_NAME = ""
 _NOT_RELAYING = frozenset({24, 131, 135, 136, 142, 150, 166})
 _DOWN = frozenset({"down", "notPresent", "lowerLayerDown"})
 _MANAGEMENT = re.compile(r"(mgmt|management|oobm|ma|me|fxp|em)[-_ ]?\d*(/\d+)*", re.IGNORECASE)
-_BLOCKED = frozenset({"blocking", "broken"})  # 'disabled' is also what a switch without spanning tree says
+_BLOCKED = frozenset({"blocking", "broken"})
+_FORWARDS = {"forwarding": True, **dict.fromkeys(_BLOCKED, False)}
+# 'disabled' is also what a switch without spanning tree says; a port that listens or learns has just come up.
 
 
 @dataclass(slots=True)
@@ -60,7 +62,7 @@ class PortBook:
                 members.append((a, port, aggregate, is_up))
                 continue
             n = book.add(a, port, is_up and tree not in _BLOCKED and not _MANAGEMENT.fullmatch(port))
-            book.forwards[a][n] = None if tree in ("", "disabled") else tree == "forwarding"
+            book.forwards[a][n] = _FORWARDS.get(tree)
         for a, port, aggregate, is_up in members:
             n = book.add(a, aggregate, is_up)
             book.number[a][port] = n

@@ -5,14 +5,25 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from collectors.names import AddressKind
+from reconcile.locate.facts import NEVER_PLACED
 from reconcile.locate.judgement import Judge
 from reconcile.locate.placement import Grade, Placement
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from reconcile.locate.examined import Examined
+    from reconcile.locate.facts import Facts
 
+_LEGS = "heard on several ports, each in a VLAN of its own: one device with several legs, such as a router or firewall"
+_TWICE = "heard on several ports of one switch in one VLAN: it moved while the table was read, or a loop"
+_SHARED = ("02:bf", "03:bf")
+_SOFTWARE_GIVEN = (
+    "heard on this port alone; software gave its address: a server of a load-balancing cluster may have it"
+)
 _TWO_NETWORKS = "heard in networks that share hardly any other address"
 
 
@@ -43,16 +54,20 @@ def either(one: Placement, other: Placement, because: str) -> Placement:
 def _exceptions(examined: Examined) -> Iterator[tuple[int, Placement]]:
     """Addresses that one switch has on several ports, and those that are configured and were not heard."""
     facts = examined.facts
-    for x, rows in facts.twice.items():
+    on_wires = {
+        (network.switches[a], p) for network in examined.networks for ends in network.proved.tree.wires for a, p in ends
+    }
+    for x in facts.twice:
         if x in facts.barred or facts.owner[x] >= 0:
             continue
-        ports = tuple(dict.fromkeys(facts.book.ref(a, p) for a, p, _ in rows))
-        vlans = {vlan for _, _, vlan in rows}
-        if len(vlans) == len(rows):
-            because = "heard on several ports of one switch, each in a VLAN of its own: one device with several legs"
-        else:
-            because = "heard on several ports of one switch in one VLAN: it moved while the table was read, or a loop"
-        yield x, Placement(facts.macs[x], None, Grade.AMBIGUOUS, ports, because, facts.vlans[x])
+        ports = tuple(facts.book.ref(a, p) for a, p in _places(facts, x, on_wires))
+        yield (
+            x,
+            Placement(
+                facts.macs[x], None, Grade.AMBIGUOUS, ports, _LEGS if facts.has_legs(x) else _TWICE, facts.vlans[x]
+            ),
+        )
+    yield from _maybe_shared(facts, on_wires)
     for x, places in facts.configured.items():
         if x in facts.barred or facts.owner[x] >= 0:
             continue
@@ -61,6 +76,33 @@ def _exceptions(examined: Examined) -> Iterator[tuple[int, Placement]]:
         grade = Grade.PROBABLE if at else Grade.AMBIGUOUS
         because = "entered in the table of this switch by its configuration, not heard"
         yield x, Placement(facts.macs[x], at, grade, ports, because, facts.vlans[x])
+
+
+def _maybe_shared(facts: Facts, on_wires: Collection[tuple[int, int]]) -> Iterator[tuple[int, Placement]]:
+    """Addresses such as the servers of a cluster have, which software may give to anybody: likely where they are alone.
+
+    A load balancer's server sends as 02 and its own number, 01 to 20 (hexadecimal), so that every switch learns it in
+    one place; the address that all of them share begins with 02:bf or 03:bf (published lists of well-known addresses).
+    """
+    shared = [x for x, why in facts.barred.items() if why == NEVER_PLACED[AddressKind.CLUSTER]]
+    for x in shared:
+        seen = facts.port[:, facts.switches + x]
+        edges = [(a, int(seen[a])) for a in np.flatnonzero(seen >= 0).tolist() if (a, seen[a]) not in on_wires]
+        if len(edges) == 1 and x not in facts.twice and not facts.macs[x].startswith(_SHARED):
+            at = facts.book.ref(*edges[0])
+            yield x, Placement(facts.macs[x], at, Grade.PROBABLE, (at,), _SOFTWARE_GIVEN, facts.vlans[x])
+
+
+def _places(facts: Facts, x: int, on_wires: Collection[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Ports of an address that some switch has on several. Of a leg's VLAN those on trunk wires only show the way."""
+    places: list[tuple[int, int]] = []
+    for vlan in dict.fromkeys(vlan for *_, vlan in facts.twice[x]):
+        here = [(a, p) for a, p, v in facts.twice[x] if v == vlan]
+        legs = [end for end in here if end not in on_wires] if facts.has_legs(x) else []
+        places += legs or here
+    once = facts.port[:, facts.switches + x]
+    single = [(a, int(once[a])) for a in np.flatnonzero(once >= 0).tolist()]
+    return list(dict.fromkeys([*places, *(end for end in single if end not in on_wires)]))
 
 
 def left_out(examined: Examined, placed: dict[str, Placement]) -> dict[str, str]:

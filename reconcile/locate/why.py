@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from collectors.names import mac_to_int
-from reconcile.locate.placement import Grade
+from reconcile.locate.arrays import UNKNOWN
 from reconcile.locate.results import left_out, place_all
 
 if TYPE_CHECKING:
@@ -27,8 +27,14 @@ def why(parts: list[Examined], mac: str) -> list[str]:
         placed = place_all(examined)
         if mac in placed:
             told += [*_verdict(placed[mac]), *_rows(examined, mac, placed[mac].at)]
+            x = examined.facts.macs.index(mac)
             for names in examined.names:
-                told += _proof(examined, names, placed[mac], examined.facts.macs.index(mac))
+                told += (
+                    _proof(examined, names, placed[mac], x)
+                    if placed[mac].at
+                    else _openness(examined, names, placed[mac], x)
+                )
+            told += [] if placed[mac].at else _order(examined, mac, placed[mac])
         elif mac in (unplaced := left_out(examined, placed)):
             told += [f"it is not placed: {unplaced[mac]}", *_rows(examined, mac)]
     return list(dict.fromkeys(told)) or ["no switch that was asked has seen it"]
@@ -61,7 +67,7 @@ def _rows(examined: Examined, mac: str, at: PortRef | None = None) -> Iterator[s
 def _proof(examined: Examined, names: NetworkNames, placement: Placement, x: int) -> Iterator[str]:
     """What the place rests on: the directions of switches, and who agrees."""
     at = names.number_of(placement.at)
-    if at is None or placement.grade is Grade.AMBIGUOUS:
+    if at is None:
         return
     a, p = at
     proved = names.network.proved
@@ -76,6 +82,9 @@ def _proof(examined: Examined, names: NetworkNames, placement: Placement, x: int
     if on_wire:
         ends = names.wire_ends(proved, int(proved.tree.wire_of[a, p]))
         yield f"one wire, or unmanaged equipment, joins {_some([str(end) for end in ends])}"
+        switches = [c for c, _ in proved.tree.wires[int(proved.tree.wire_of[a, p])]]
+        facing = [(c, d) for c in switches for d in switches if c != d and towards[c, d] >= 0]
+        yield f"of its ends: {_some([f'for {names.names[c]} {_direction(examined, names, c, d)}' for c, d in facing])}"
     else:
         others = [b for b in range(len(towards)) if b != a]
         elsewhere = [b for b in others if towards[a, b] >= 0]
@@ -95,6 +104,35 @@ def _proof(examined: Examined, names: NetworkNames, placement: Placement, x: int
     if silent:
         rest = "another switch has" if silent == 1 else f"{silent} other switches have"
         yield f"{rest} not heard it lately, which says nothing"
+
+
+def _openness(examined: Examined, names: NetworkNames, placement: Placement, x: int) -> Iterator[str]:
+    """What is known of a station whose place is open: which switches are where it was heard, and who has not."""
+    proved = names.network.proved
+    seen = proved.tables.port[:, proved.tables.switches + x]
+    for a in np.flatnonzero(seen >= 0).tolist()[:_MOST]:
+        behind = np.flatnonzero(proved.towards[a] == seen[a]).tolist()
+        if behind:
+            yield f"for {names.names[a]} {_some([_direction(examined, names, a, b) for b in behind])}"
+        elif names.strangers.get(names.network.proved.tables.flat(a, int(seen[a]))) is None:
+            yield f"no switch that was asked is known to be behind {names.ref(a, int(seen[a]))}"
+    among = {port.switch for port in placement.candidates}
+    silent = [name for a, name in enumerate(names.names) if seen[a] == UNKNOWN and name in among]
+    if silent:
+        yield f"not heard lately, so possibly on any port of them: {_some(silent)}"
+
+
+def _order(examined: Examined, mac: str, placement: Placement) -> Iterator[str]:
+    """Which of the ports that have a station was read last: where it is now, if it moved between two readings."""
+    ports = {str(port) for port in placement.candidates} if len(placement.candidates) <= _MOST else set()
+    seen = examined.facts.sightings(mac_to_int(mac))
+    read = sorted((row.at, f"{row.switch}:{row.port}") for row in seen if row.at is not None)
+    read = [(at, port) for at, port in read if port in ports]
+    if len({port for _, port in read}) > 1 and read[-1][0] - read[0][0] >= 1:
+        yield (
+            f"{read[-1][1]} was read {read[-1][0] - read[0][0]:.0f} s after {read[0][1]}: if the station moved in "
+            f"between, it is at {read[-1][1]} now"
+        )
 
 
 def _direction(examined: Examined, names: NetworkNames, a: int, b: int) -> str:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import networkx as nx
 import numpy as np
 
+from reconcile.locate.astray import CONTRADICTIONS
+from reconcile.locate.judgement import is_proved
 from reconcile.locate.links import Life
 from reconcile.locate.network_names import NetworkNames
 from reconcile.locate.placement import Grade, PortRef, Uplink, Wire
@@ -147,7 +149,7 @@ def _heard_switches(examined: Examined) -> Iterator[tuple[PortRef, str]]:
 
 def conflicts_of(examined: Examined) -> tuple[str, ...]:
     """Contradictions in the evidence, one sentence each."""
-    sentences = list(dict.fromkeys([*_of_switches(examined), *_of_stations(examined)]))
+    sentences = list(dict.fromkeys([*_of_switches(examined), *_beside_tree(examined), *_of_stations(examined)]))
     rest = len(sentences) - _MOST_SENTENCES
     if rest > 0:
         sentences[_MOST_SENTENCES:] = [f"{rest} more contradictions of the same kinds"]
@@ -158,11 +160,12 @@ def _of_switches(examined: Examined) -> Iterator[str]:
     book = examined.facts.book
     for end in examined.links.loops:
         yield f"{book.ref(*end)} hears its own switch: a cord joins two ports of it, or there is a loop behind it"
-    for link in examined.links.rings:
+    for a, p, x in examined.facts.echoes:
         yield (
-            f"{book.ref(*link.here)} and {book.switches[link.peer]} are joined in a circle, or twice, and each link "
-            "carries traffic: an aggregation that the switch does not tell, separate trees for some VLANs, or a loop"
+            f"{book.ref(a, p)} has learned {examined.facts.macs[x]}, an address of its own switch: frames come back, "
+            "as from a loop behind that port, or another device has that address"
         )
+    yield from _circles(examined)
     for a, b in examined.facts.own_clashes:
         yield f"{book.switches[a]} sees addresses of {book.switches[b]} on several ports: its direction is left open"
     for network in examined.networks:
@@ -176,13 +179,41 @@ def _of_switches(examined: Examined) -> Iterator[str]:
             yield f"what {one} and {other} both see does not fit any two ports: stale tables, or a loop"
 
 
+def _circles(examined: Examined) -> Iterator[str]:
+    """A sentence for each circle of links, or for two switches that several links join."""
+    book = examined.facts.book
+    graph: nx.Graph[int] = nx.Graph((link.here[0], link.peer) for link in examined.links.rings)
+    for members in nx.connected_components(graph):
+        ends = {(link.here, link.there) for link in examined.links.rings if link.here[0] in members}
+        cords = dict.fromkeys(
+            f"{book.ref(*min(here, there))} - {book.ref(*max(here, there))}" for here, there in sorted(ends) if there
+        )
+        known = f" ({_some(list(cords))})" if cords else ""
+        yield (
+            f"{_some([book.switches[a] for a in sorted(members)])} are joined in a circle, or twice{known}, and each "
+            "link carries traffic: an aggregation that the switch does not tell, separate trees for some VLANs, or a "
+            "loop"
+        )
+
+
+def _beside_tree(examined: Examined) -> Iterator[str]:
+    for names in examined.names:
+        for flat, clause in names.astray.ways.items():
+            count = len(names.astray.heard[flat])
+            heard = f"{count} station{'s' * (count > 1)}"
+            yield f"{names.refs[flat]}, {clause}, hears {heard}: no proof of where that comes from is possible"
+        yield from names.astray.vlans.values()
+
+
 def _of_stations(examined: Examined) -> Iterator[str]:
     facts = examined.facts
     for names in examined.names:
         network = names.network
         homes, tables = network.proved.homes, network.proved.tables
         together: dict[tuple[PortRef, ...], list[str]] = defaultdict(list)
-        for x in np.flatnonzero(np.isin(homes.reason, (Reason.EDGES, Reason.DISPUTED, Reason.CONTRADICTED))).tolist():
+        for x in np.flatnonzero(np.isin(homes.reason, CONTRADICTIONS)).tolist():
+            if x in names.astray.why or (network.likely is not None and is_proved(network.likely, x)):
+                continue  # told for the whole port or VLAN, or no contradiction once the tree is known
             mac = facts.macs[x]
             if homes.reason[x] == Reason.EDGES:
                 together[names.edge_sightings(x)].append(mac)
@@ -195,15 +226,21 @@ def _of_stations(examined: Examined) -> Iterator[str]:
                 who = [names.names[a] for a in np.flatnonzero(seen >= 0).tolist()]
                 yield f"what {_some(who)} see of {mac} does not fit any one place: it moved, or several devices have it"
         for ports, macs in together.items():
-            where = _some([str(p) for p in ports])
-            if len(macs) >= _LOOP:
-                yield f"{len(macs)} stations are heard on {where} at once: a loop, or a cord that joins these ports"
-            else:
-                yield from (f"{m} is heard on {where} at once: it moved, or several devices have it" for m in macs)
-    for x in examined.facts.twice:
-        if x not in facts.barred and facts.owner[x] < 0:
-            places = dict.fromkeys(str(facts.book.ref(a, p)) for a, p, _ in facts.twice[x])
-            yield f"{facts.macs[x]} is on several ports of one switch: {_some(list(places))}"
+            yield from _at_once(_some([str(p) for p in ports]), macs)
+    at_once: dict[tuple[str, ...], list[str]] = defaultdict(list)
+    for x, rows in facts.twice.items():
+        if x not in facts.barred and facts.owner[x] < 0 and not facts.has_legs(x):
+            at_once[tuple(dict.fromkeys(str(facts.book.ref(a, p)) for a, p, _ in rows))].append(facts.macs[x])
+    for places, macs in at_once.items():
+        yield from _at_once(_some(list(places)), macs)
+
+
+def _at_once(where: str, macs: list[str]) -> Iterator[str]:
+    """Stations that are heard on the same ports at once: many are the ports' fault."""
+    if len(macs) >= _LOOP:
+        yield f"{len(macs)} stations are heard on {where} at once: a loop, or a cord that joins these ports"
+    else:
+        yield from (f"{m} is heard on {where} at once: it moved, or several devices have it" for m in macs)
 
 
 def _some(names: list[str]) -> str:
