@@ -1,10 +1,11 @@
 """Where every station is really attached, from observations alone. Pure: frames in, typed results out.
 
-To read in this order: `engine` (the whole way); `facts`, `portbook`, `identity`, `links` (what the rows say, as numbers);
-`networks` and `inference` (one proof) with `witnesses` (who may testify), `closure` (which way each switch sees each
-other one: the theorems), `exact` (a few switches: every topology tried), `wires` (the tree), `loose` (switches that
-nothing places), `stations` and `moved` (where everybody is); `judgement`, `results`, `wiring` (what is said of it, in
-which grade), `why` (the rows that prove it). `vlan_trees` takes VLANs apart whose trees differ.
+To read in this order: `engine` (the whole way); `facts`, `portbook`, `identity`, `links` (what the rows say, as
+numbers); `networks` and `inference` (one proof) with `witnesses` (who may testify), `closure` (which way each switch
+sees each other one: the theorems), `exact` (a few switches: every topology tried), `wires` (the tree), `loose`
+(switches that nothing places), `stations` and `moved` (where everybody is), `astray` (what one tree does not explain);
+`judgement`, `results`, `wiring` (what is said of it, in which grade), `why` (the rows that prove it). `vlan_trees`
+takes VLANs apart whose trees differ.
 """
 
 from __future__ import annotations

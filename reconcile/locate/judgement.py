@@ -10,7 +10,7 @@ import numpy as np
 
 from reconcile.locate.lazy_ports import LazyPorts
 from reconcile.locate.placement import Grade, Placement
-from reconcile.locate.stations import Reason, elsewhere
+from reconcile.locate.stations import Reason
 from reconcile.makers import is_guest
 
 if TYPE_CHECKING:
@@ -40,6 +40,7 @@ _WORDS = {
     Reason.OPEN: "its own switch has not heard it lately: the direction is known, the port is not",
     Reason.CONTRADICTED: "what the switches see of it does not fit any one place: it moved, or several devices have it",
 }
+_MOVED = frozenset({Reason.DISPUTED, Reason.CONTRADICTED})
 _MOSTLY = 4  # sightings for a place per sighting against it from which on a disputed place is probable
 
 
@@ -124,19 +125,9 @@ class Judge:
         homes = self._proved.homes
         if int(homes.reason[x]) == Reason.EDGES:
             return self._names.edge_sightings(x)
-        if int(homes.reason[x]) == Reason.DISPUTED:
-            return LazyPorts(partial(self._here_or_moved, x))
-        if x not in homes.choices:
-            return ()
-        name = self._names.in_pairs if homes.reason[x] == Reason.CONTRADICTED else self._names.fitting
-        return LazyPorts(partial(name, homes.choices[x], x))
-
-    def _here_or_moved(self, x: int) -> list[PortRef]:
-        """The port that has it, and the places that fit all others, if this one's entry is what is stale."""
-        tables, tree = self._proved.tables, self._proved.tree
-        here = self._names.edge_sightings(x)
-        a, _ = tables.end(int(self._proved.homes.at[x]))
-        return [*here, *self._names.fitting(elsewhere(tables, tree, x, a), x)]
+        if homes.reason[x] in _MOVED:
+            return LazyPorts(partial(self._names.in_pairs, x))
+        return LazyPorts(partial(self._names.fitting, homes.choices[x], x)) if x in homes.choices else ()
 
     def _judge(self, x: int, reason: Reason) -> Placement:
         homes, ends = self._proved.homes, self._names.ends(self._proved, x)

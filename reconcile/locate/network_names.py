@@ -134,11 +134,13 @@ class NetworkNames:
         flat = ends + choice.flat_ports(tables, tree).tolist()
         return [ref for n in flat if (ref := self.refs[n]).port] + self.loose_ports(tree.loose, x)
 
-    def in_pairs(self, choice: Choice, x: int) -> list[PortRef]:
+    def in_pairs(self, x: int) -> list[PortRef]:
         """All ports where a station may be that no one place fits, the likeliest first."""
-        tables, tree = self.network.proved.tables, self.network.proved.tree
+        tables, tree, homes = self.network.proved.tables, self.network.proved.tree, self.network.proved.homes
         refs = [ref for n in places_in_pairs(tables, tree, x) if (ref := self.refs[n]).port]
-        return refs + self.loose_ports(tree.loose, x) if refs else self.fitting(choice, x)
+        if refs:
+            return refs + self.loose_ports(tree.loose, x)
+        return self.fitting(homes.choices[x], x) if x in homes.choices else list(self.edge_sightings(x))
 
     def loose_ports(self, loose: Iterable[int], x: int) -> list[PortRef]:
         """Ports of switches that nothing places, where a station may be instead."""

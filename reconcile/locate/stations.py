@@ -165,11 +165,8 @@ class _Exclusion:
     wrong: Counts  # contradicted sightings of the best places
 
     @classmethod
-    def of(cls, tables: Tables, tree: Tree, stations: Indexes, but: int | None = None) -> _Exclusion:
-        """Judges the places. `but`: a switch whose sightings are taken for stale."""
+    def of(cls, tables: Tables, tree: Tree, stations: Indexes) -> _Exclusion:
         seen = np.ascontiguousarray(tables.port[:, stations + tables.switches])
-        if but is not None:
-            seen[but] = UNKNOWN
         known = seen >= 0
         at_switch, at_wire = tree.path_costs(lambda c, p: known[c] & (seen[c] != p), len(stations))
         edge = tables.flattened(tables.is_open & (tree.wire_of < 0))
@@ -215,13 +212,6 @@ class _Exclusion:
         switches = np.packbits(np.ascontiguousarray(self.fits_switch[:, columns].T), axis=1)
         for x, wire_bits, switch_bits in zip(self.stations[columns].tolist(), wires, switches, strict=True):
             homes.choices[x] = Choice(wire_bits, switch_bits)
-
-
-def elsewhere(tables: Tables, tree: Tree, x: int, but: int) -> Choice:
-    """Where a station is if what one switch has of it is stale: the places that fit the others, none of that switch."""
-    fits = _Exclusion.of(tables, tree, np.array([x]), but)
-    fits.fits_switch[but] = False
-    return Choice(np.packbits(fits.fits_wire[:, 0]), np.packbits(fits.fits_switch[:, 0]))
 
 
 def _few_on_a_wire(homes: Homes, margin: int) -> None:
