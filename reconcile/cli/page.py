@@ -14,6 +14,7 @@ from reconcile.cli.options import SiteOption, open_map, open_site
 from reconcile.cli.past import recall
 from reconcile.cli.streams import say, show
 from reconcile.cli.waive import known
+from reconcile.reports.escape import visible
 
 if TYPE_CHECKING:
     from reconcile.pipeline import Comparison
@@ -57,7 +58,7 @@ def page(
     comparison.result.gaps.extend(map_gap(faults))
     written = out or here.folder / "page.html"
     show(drawn(here, replace(comparison, result=known(comparison.result, here))), written)
-    say(f"wrote {written}")
+    show(f"Written: {visible(str(written))}\n")
 
 
 def drawn(site: Site, comparison: Comparison) -> str:
@@ -75,7 +76,9 @@ def _past(site: Site, comparison: Comparison) -> Past | None:
 
     try:
         with reading(site.folder) as book:
-            keys = [finding.key for finding in comparison.result.findings]
+            result = comparison.result
+            found = [*result.findings, *(accepted.finding for accepted in result.waived)]
+            keys = [finding.key for finding in found]
             return past_of(book, comparison.picture, keys) if book is not None else None
     except HistoryError as error:
         say(f"toneout: {error}; the page has no earlier nights")

@@ -53,7 +53,7 @@ _SOCKETS = """() => {
 
 _SHAPE = """() => {
   const faults = [], rect = (e) => e.getBoundingClientRect();
-  const boxes = [...document.querySelectorAll('#map g')];
+  const boxes = [...document.querySelectorAll('#map g.switch')];
   for (const g of boxes) {
     const frame = rect(g.querySelector('rect'));
     for (const text of g.querySelectorAll('text')) {

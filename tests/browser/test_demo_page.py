@@ -74,10 +74,10 @@ def test_everything_that_has_a_name_is_found_while_typing(file: Path, visit: Ope
 
 def test_a_link_of_the_drawing_opens_its_channel(file: Path, visit: Open) -> None:
     page = visit(file, "shape")
-    page.get_by_role("button", name="core-1 port Ethernet2 to acc-1 port Gi1/0/24").click()
+    page.locator("#links").get_by_role("button", name="core-1 port Ethernet2 to acc-1 port Gi1/0/24").click()
     assert "As documented." in card(page)
     assert page.locator("#card .steps .name").all_inner_texts() == ["core-1:Ethernet2", "U1", "acc-1:Gi1/0/24"]
-    page.get_by_role("button", name="core-1 port Ethernet6 to acc-2 port 24").click()
+    page.locator("#links").get_by_role("button", name="core-1 port Ethernet6 to acc-2 port 24").click()
     assert "Only seen." in card(page)
     assert "move cord U2 from core-1 port Ethernet6 back" in card(page)
 
@@ -100,7 +100,7 @@ def test_all_that_the_map_has_at_one_port_is_told(written: Callable[[Comparison]
 
 def test_a_switch_of_the_drawing_tells_its_links_and_leads_to_its_rack(file: Path, visit: Open) -> None:
     page = visit(file, "shape")
-    page.locator("#map g", has_text="acc-2").click()
+    page.locator("#map .switch", has_text="acc-2").click()
     assert page.locator("#card .links button").count() == 2
     page.get_by_role("button", name="Show in its rack").click()
     assert page.evaluate("document.activeElement.getAttribute('aria-label')").startswith("acc-2:1:")
@@ -272,7 +272,7 @@ def test_a_row_of_the_schedule_has_the_cord_in_the_socket_and_the_cable_behind_i
 
 
 def test_all_racks_print_when_no_rack_was_chosen(file: Path, visit: Open) -> None:
-    document = pypdfium2.PdfDocument(visit(file).pdf(format="A4"))
+    document = pypdfium2.PdfDocument(visit(file, "rooms").pdf(format="A4"))
     text = "\n".join(sheet.get_textpage().get_text_bounded() for sheet in document)
     assert "rack R1" in text
     assert "rack R2" in text

@@ -51,5 +51,31 @@ def test_nothing_is_cut_off_and_nothing_overlaps(file: Path, visit: Open, width:
 
 def test_every_switch_of_the_network_can_be_read_in_its_drawing(file: Path, visit: Open) -> None:
     page = visit(file, "shape")
-    assert page.locator("#map g").count() == 100
-    expect(page.locator("#map g").first).to_be_visible()
+    assert page.locator("#map .switch").count() == 100
+    expect(page.locator("#map .switch").first).to_be_visible()
+
+
+def test_tab_passes_a_hundred_switches_and_their_links_in_a_few_steps(file: Path, visit: Open) -> None:
+    page = visit(file)
+    stops = "(view) => [...document.querySelectorAll(`#view-${view} *`)].filter((e) => e.tabIndex >= 0).length"
+    for view in each_view(page):
+        if view == "shape":
+            assert page.evaluate(stops, view) == 2  # the drawing and the list of links
+        elif view == "free":
+            assert page.evaluate(stops, view) == page.locator("#free-list li").count()
+        elif view == "racks":
+            assert page.evaluate(stops, view) == 1 + page.locator("#fronts .front").count() + 2  # and two to print
+
+
+def test_what_the_arrow_keys_come_to_is_in_sight(file: Path, visit: Open) -> None:
+    page = visit(file, "shape")
+    page.locator("#map .switch").first.focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("End")
+    assert page.evaluate("document.activeElement.getAttribute('aria-label')").startswith("Link sw-000 port Te1/1/8 to ")
+    page.keyboard.press("ArrowRight")
+    seen, frame = page.locator("#map .switch:focus").bounding_box(), page.locator("#map").bounding_box()
+    assert seen
+    assert frame
+    assert frame["x"] <= seen["x"] <= seen["x"] + seen["width"] <= frame["x"] + frame["width"]
+    assert frame["y"] <= seen["y"] <= seen["y"] + seen["height"] <= frame["y"] + frame["height"]

@@ -51,7 +51,11 @@ def test_the_page_of_the_night_is_the_page_that_the_command_makes(nights: Nights
     assert (nights.folder / "page.html").read_bytes() == by_night
     nights.run("waive", key, "--until", "2099-01-31", "--reason", "sent in for repair")
     nights.run("page")
-    assert "findings" not in data_of(nights.folder / "page.html")
+    data = data_of(nights.folder / "page.html")
+    assert "causes" not in data
+    [accepted] = data["findings"]
+    assert (accepted["until"], accepted["reason"]) == ("2099-01-31", "sent in for repair")
+    assert accepted["since"]
 
 
 def test_the_site_says_where_the_page_is_written_and_whether(tmp_path: Path) -> None:

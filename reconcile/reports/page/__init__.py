@@ -40,6 +40,7 @@ def render_page(page: Page) -> str:
         headline=_headline(page),
         cautions=[opened(caution) for caution in PATCHING],
         counted=counted,
+        opened=opened,
         steps_shown=STEPS_SHOWN,
         chips_shown=CHIPS_SHOWN,
         style=Markup(style),  # a file of this package
@@ -51,9 +52,10 @@ def render_page(page: Page) -> str:
 
 
 def _headline(page: Page) -> str:
-    if not page.findings:
-        return "none seen" if page.gaps else "none"
-    return f"{len(page.findings)}, by {counted(len(page.causes), 'cause')}"
+    wrong = len(page.findings) - len(page.accepted)
+    none = "none seen" if page.gaps else "none"
+    told = f"{wrong}, by {counted(len(page.causes), 'cause')}" if wrong else none
+    return f"{told}; {len(page.accepted)} accepted" if page.accepted else told
 
 
 def _hash(text: str) -> str:

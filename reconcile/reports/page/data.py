@@ -64,7 +64,10 @@ class _Drawing:
         self._paths_at: dict[PortRef, list[int]] = defaultdict(list)
         self._paths_to: dict[str, list[int]] = defaultdict(list)
         self._station_of: dict[str, int] = {}
-        self._found_at = {PortRef(f.where.switch, f.where.port) for f in self._result.findings}
+        self._found_at = {
+            PortRef(f.where.switch, f.where.port)
+            for f in (*self._result.findings, *(one.finding for one in self._result.waived))
+        }
         self._ends_on = _ends_by_switch(self._picture)
         self._answered = {switch.name: switch for switch in self._picture.snapshot.switches}
         self._failed = {failed.name: failed for failed in self._picture.snapshot.failed}
@@ -227,34 +230,48 @@ class _Drawing:
         )
 
     def _findings(self) -> None:
-        for number, finding in enumerate(self._result.findings):
-            at, to = self._place(finding.where), self._place(finding.moved_to)
-            paths = self._paths_of(finding)
-            since = self._past.since.get(finding.key)
-            self._page.findings.append(
-                Difference(
-                    key=sentence(finding.key),
-                    kind=finding.kind.value,
-                    severity=finding.severity.value,
-                    title=sentence(joined(finding.device, place_words(finding.where), by=": ")),
-                    short=sentence(finding.device or place_words(_port_alone(finding.where))),
-                    map=sentence(finding.documented),
-                    seen=sentence(finding.seen),
-                    advice=sentence(finding.advice),
-                    record=sentence(finding.where.origin),
-                    since=at_time(since) if since else "",
-                    evidence=[sentence(evidence_line(row)) for row in finding.evidence],
-                    spot=at,
-                    to=to,
-                    path=paths[0] if paths else None,
-                )
+        for finding in self._result.findings:
+            self._finding(finding)
+        for one in self._result.waived:
+            self._finding(one.finding, until=one.until.isoformat(), reason=one.reason)
+        for path in self._page.paths:
+            found = [self._page.findings[number] for number in path.findings]
+            if path.mark is Mark.WRONG and found and all(finding.until for finding in found):
+                path.mark = Mark.WAIVED
+        if not self._result.waived:
+            self._page.means = [(mark, means) for mark, means in self._page.means if mark != Mark.WAIVED]
+
+    def _finding(self, finding: Finding, until: str = "", reason: str = "") -> None:
+        number = len(self._page.findings)
+        at, to = self._place(finding.where), self._place(finding.moved_to)
+        paths = self._paths_of(finding)
+        since = self._past.since.get(finding.key)
+        self._page.findings.append(
+            Difference(
+                key=sentence(finding.key),
+                kind=finding.kind.value,
+                severity=finding.severity.value,
+                title=sentence(joined(finding.device, place_words(finding.where), by=": ")),
+                short=sentence(finding.device or place_words(_port_alone(finding.where))),
+                map=sentence(finding.documented),
+                seen=sentence(finding.seen),
+                advice=sentence(finding.advice),
+                record=sentence(finding.where.origin),
+                since=at_time(since) if since else "",
+                evidence=[sentence(evidence_line(row)) for row in finding.evidence],
+                spot=at,
+                to=to,
+                path=paths[0] if paths else None,
+                until=until,
+                reason=sentence(reason),
             )
-            marked = {spot for spot in (at, to) if spot is not None}
-            for path in paths:
-                self._page.paths[path].findings.append(number)
-                marked |= {step.spot for step in self._page.paths[path].steps if step.spot >= 0}
-            for spot in marked:
-                self._page.spots[spot].findings.append(number)
+        )
+        marked = {spot for spot in (at, to) if spot is not None}
+        for path in paths:
+            self._page.paths[path].findings.append(number)
+            marked |= {step.spot for step in self._page.paths[path].steps if step.spot >= 0}
+        for spot in marked:
+            self._page.spots[spot].findings.append(number)
 
     def _place(self, place: Place | None) -> int | None:
         return self._spot_at.get(PortRef(place.switch, place.port)) if place else None
@@ -280,6 +297,8 @@ class _Drawing:
         if not spot.paths:
             spot.mark = _FREE_MARK[free.state] if free else _unmapped(port)
             spot.free = sentence(free_words(free)) if free else ""
+            if spot.mark is Mark.NEW and spot.findings and all(self._page.findings[n].until for n in spot.findings):
+                spot.mark = Mark.WAIVED
         spot.nights = [(night.when.date().isoformat(), night.mark.value) for night in self._past.ports.get(ref, ())]
         if port is None:
             spot.link = sentence(self._state(holder.name)) or "the switch told of no such port"

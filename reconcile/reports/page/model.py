@@ -25,6 +25,7 @@ class Mark(StrEnum):
     WRONG = "wrong"
     SILENT = "silent"
     UNCHECKED = "?"
+    WAIVED = "waived"  # something else than in the map, and that was accepted
     NEW = "new"  # something is there that the map does not have
     FREE = "free"  # nothing documented, nothing seen
     SPARE = "spare"  # a fixed cable behind it, nothing patched
@@ -36,6 +37,7 @@ MARK_MEANS: Mapping[Mark, str] = {
     Mark.WRONG: "contradicted: the network shows something else",
     Mark.SILENT: "looked at, and nothing to see either way",
     Mark.UNCHECKED: "could not be looked at",
+    Mark.WAIVED: "differs from the map, and was accepted until a date",
     Mark.NEW: "in use, and the map has nothing here",
     Mark.FREE: "nothing in the map, and no link",
     Mark.SPARE: "wired to a jack elsewhere, nothing patched",
@@ -133,7 +135,7 @@ class Station:
 @dataclass(slots=True)
 class Difference:
     """One finding. `spot` where it is, `to` where the device is now, `path` the channel it concerns; `short` is the
-    device or the port alone."""
+    device or the port alone. One that was accepted has `until` when and the `reason`, and no cause."""
 
     key: str
     kind: str
@@ -150,6 +152,8 @@ class Difference:
     to: int | None = None
     path: int | None = None
     cause: int | None = None
+    until: str = ""
+    reason: str = ""
 
 
 @dataclass(slots=True)
@@ -167,7 +171,7 @@ class Story:
 
 @dataclass(slots=True)
 class Page:
-    """Everything. `means` is the key to the marks."""
+    """Everything. `means` is the key to the marks; of `findings`, those that were accepted come last."""
 
     site: str
     taken: str
@@ -184,6 +188,11 @@ class Page:
     shape: Shape = field(default_factory=Shape)
     free: str = ""
     means: list[tuple[str, str]] = field(default_factory=lambda: [(m.value, text) for m, text in MARK_MEANS.items()])
+
+    @property
+    def accepted(self) -> list[int]:
+        """The numbers of the findings that were accepted."""
+        return [number for number, finding in enumerate(self.findings) if finding.until]
 
 
 def as_script_json(page: Page) -> str:

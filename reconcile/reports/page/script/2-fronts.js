@@ -16,6 +16,7 @@ function outline(mark, x, y) {
     wrong: `M${x + 6} ${y}h${w - 12}l6 6v${h - 12}l-6 6h${12 - w}l-6-6v${12 - h}z`,
     silent: `M${x + 12} ${y}h${w - 24}a12 12 0 0 1 0 ${h}h${24 - w}a12 12 0 0 1 0 ${-h}z`,
     "?": `M${x + w / 2} ${y}l${w / 2} ${h / 2}l${-w / 2} ${h / 2}l${-w / 2} ${-h / 2}z`,
+    waived: `M${x + 6} ${y}h${w - 12}l6 ${h / 2}l-6 ${h / 2}h${12 - w}l-6 ${-h / 2}z`,
     new: `M${x} ${y}h${w}v${h - 6}l${-w / 2} 6l${-w / 2}-6z`,
   };
   return shapes[mark] || `M${x} ${y}h${w}v${h}h${-w}z`;
@@ -37,13 +38,15 @@ function word(mark, x, y) {
 /** @param {number} number @param {number} x @param {number} y */
 function socket(number, x, y) {
   const spot = page.spots[number];
-  const found = (spot.findings || []).length;
+  const differing = (spot.findings || []).length > 0;
+  const found = wrongAt(spot).length > 0;
+  const told = found ? ", difference" : differing ? ", accepted difference" : "";
   const g = draw("g", {
     class: `spot ${style(spot.mark)}`,
     role: "button",
     tabindex: -1,
     "data-spot": number,
-    "aria-label": `${spot.name}: ${spot.mark === "?" ? "not looked at" : spot.mark}${found ? ", difference" : ""}${user(spot)}`,
+    "aria-label": `${spot.name}: ${spot.mark === "?" ? "not looked at" : spot.mark}${told}${user(spot)}`,
   });
   g.append(
     draw("rect", { class: "ring", x: x + 1, y: y + 1, width: CELL - 2, height: HIGH - 2, rx: 3 }),
@@ -52,9 +55,14 @@ function socket(number, x, y) {
     word(spot.mark, x + CELL / 2, y + 34),
     draw("title", {}, `${spot.name}: ${meaning(spot.mark)}${user(spot)}`),
   );
-  if (found) g.append(draw("path", { class: "flag", d: `M${x + 23} ${y + 3}h10v11z` }));
+  if (differing) g.append(draw("path", { class: found ? "flag" : "flag accepted", d: `M${x + 23} ${y + 3}h10v11z` }));
   return g;
 }
+/**
+ * The differences at a socket that nobody accepted.
+ * @param {Spot} spot
+ */
+const wrongAt = (spot) => (spot.findings || []).filter((number) => !page.findings[number].until);
 /**
  * Who the map has at a socket.
  * @param {Spot} spot
@@ -115,25 +123,10 @@ function front(number) {
  * @param {SVGElement[][]} grid
  */
 function walk(box, grid) {
-  if (grid[0] && grid[0][0]) grid[0][0].setAttribute("tabindex", "0");
-  box.addEventListener("keydown", (event) => {
-    const step = { ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [-1, 0], ArrowDown: [1, 0] }[event.key];
-    const here = /** @type {Element} */ (event.target).closest(".spot");
-    if (!here) return;
-    if (event.key === "Enter" || event.key === " ") {
-      event.preventDefault();
-      openSpot(spotOf(here));
-      return;
-    }
-    if (!step) return;
-    event.preventDefault();
+  rove(box, grid.flat(), (here, key) => {
     const row = grid.findIndex((cells) => cells.includes(/** @type {SVGElement} */ (here)));
-    const column = grid[row].indexOf(/** @type {SVGElement} */ (here));
-    const there = grid[row + step[0]] && grid[row + step[0]][column + step[1]];
-    if (!there) return;
-    here.setAttribute("tabindex", "-1");
-    there.setAttribute("tabindex", "0");
-    there.focus();
+    if (key !== "ArrowUp" && key !== "ArrowDown") return along(grid[row], here, key);
+    return (grid[row + (key === "ArrowUp" ? -1 : 1)] || [])[grid[row].indexOf(/** @type {SVGElement} */ (here))];
   });
   box.addEventListener("click", (event) => {
     const here = /** @type {Element} */ (event.target).closest(".spot");

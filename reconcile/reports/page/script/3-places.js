@@ -27,7 +27,7 @@ function wrongs(holders) {
   const all = new Set();
   for (const h of holders)
     for (const row of (page.holders[h].groups || []).flat())
-      for (const s of row) (page.spots[s].findings || []).forEach((f) => all.add(f));
+      for (const s of row) wrongAt(page.spots[s]).forEach((f) => all.add(f));
   return all.size;
 }
 /**
@@ -45,11 +45,12 @@ function picks(where, names, choose) {
   box.classList.toggle("many", names.size > 24);
   for (const [name, holders] of names) {
     const found = wrongs(holders);
-    const made = button(found ? `${name} (${found})` : name, () => choose(name));
-    if (found) made.title = `${found} differences`;
+    const made = button(found ? `${name} (${found} wrong)` : name, () => choose(name));
     made.dataset.name = name;
     box.append(made);
   }
+  const all = /** @type {HTMLElement[]} */ ([...box.children]);
+  rove(box, all, (here, key) => along(all, here, key));
 }
 /** @param {string} where @param {string} name */
 function press(where, name) {

@@ -112,12 +112,14 @@ function difference(number, told) {
   const f = page.findings[number];
   const box = make("div", "", "difference");
   const cause = f.cause === undefined ? undefined : page.causes[f.cause];
-  box.append(make("h3", `${f.kind[0].toUpperCase()}${f.kind.slice(1)} (${f.severity})`));
+  box.classList.toggle("accepted", !!f.until);
+  box.append(make("h3", `${opened(f.kind)} (${f.until ? `accepted until ${f.until}` : f.severity})`));
   const rows = pairs([
     ["Map", f.map + (f.record ? ` (${f.record})` : "")],
     ["Seen", f.seen],
     ["Since", f.since],
     ["Cause", cause && (told ? "the same as above" : cause.story)],
+    ["Accepted", f.reason],
   ]);
   const todo = make("dd"),
     movements = (cause && cause.undo) || [];
@@ -126,7 +128,7 @@ function difference(number, told) {
   todo.append(movements.length > 1 ? numbered : text(movements[0] || f.advice));
   const cautions = (cause && cause.cautions) || [];
   if (!told && cautions.length) rows.append(make("dt", "Mind"), ...cautions.map((words) => make("dd", words)));
-  if (!told) rows.append(make("dt", "Do"), todo);
+  if (!told && !f.until) rows.append(make("dt", "Do"), todo);
   box.append(rows);
   const more = make("details");
   more.append(make("summary", "Evidence"), ...list("", f.evidence || []).slice(1), pairs([["Key", f.key]]));

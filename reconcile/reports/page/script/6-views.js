@@ -1,5 +1,5 @@
 // @ts-check
-// Free sockets, the network's shape, and turning from view to view.
+// Free sockets, and turning from view to view.
 
 /** @param {string[]} heads @param {Node[][]} rows */
 function table(heads, rows) {
@@ -40,6 +40,8 @@ function drawFree() {
       box = make("div", "", "picks");
     head.append(make("strong", name), text(` (${spots.length}) `), make("span", where, "soft"));
     row.append(head, box);
+    box.setAttribute("role", "toolbar");
+    box.setAttribute("aria-label", name);
     spots.sort((a, b) => order.compare(page.spots[a].name, page.spots[b].name));
     box.append(
       ...spots.map((s) => {
@@ -48,6 +50,8 @@ function drawFree() {
         return one;
       }),
     );
+    const all = /** @type {HTMLElement[]} */ ([...box.children]);
+    rove(box, all, (here, key) => along(all, here, key));
     return row;
   };
   /** @param {string} kind @param {string} mark */
@@ -80,88 +84,6 @@ function drawFree() {
       const box = make("ul", "", "free");
       box.append(...rows);
       return [make("h3", head), rows.length ? box : make("p", "none")];
-    }),
-  );
-}
-/** @type {Record<string, string>} */
-const LINES = {
-  "as documented": "l-both",
-  "only in the map": "l-map",
-  "only seen": "l-seen",
-  "not looked at": "l-unseen",
-};
-function drawShape() {
-  shapeDrawn = true;
-  const boxes = page.shape.boxes || [],
-    lines = page.shape.lines || [];
-  const W = 176,
-    H = 36,
-    rings = lines.filter((l) => !l.tree).length;
-  const svg = draw("svg", {
-    width: page.shape.width + 30 + Math.min(rings, 12) * 10,
-    height: page.shape.height + 8,
-    role: "img",
-    "aria-label": `${boxes.length} switches and ${lines.length} links; the list below says the same in words`,
-  });
-  let ringed = 0;
-  const thickFirst = [...lines].sort((a, b) => Number(b.state === "only seen") - Number(a.state === "only seen"));
-  for (const line of thickFirst) {
-    const a = boxes[line.a],
-      b = boxes[line.b];
-    const ay = a.y + H / 2 + 4,
-      by = b.y + H / 2 + 4;
-    const side = line.tree ? 0 : 9; // a second link between two switches runs beside the branch
-    const right = a.x + W + 2,
-      bus = right + 19 + side / 2;
-    let d = `M${right} ${ay + side}H${bus}V${by + side}H${b.x + 2}`;
-    if (b.x <= a.x) {
-      const bow = right + 16 + (ringed++ % 12) * 10;
-      d = `M${right} ${ay + side}H${bow}V${by + side}H${b.x + W + 2}`;
-    }
-    const path = draw("path", { d, class: LINES[line.state] || "" });
-    path.append(draw("title", {}, `${line.words}: ${line.state}`));
-    path.addEventListener("click", () => openLink(line));
-    svg.append(path);
-  }
-  boxes.forEach((box, number) => {
-    const g = draw("g", {
-      class: box.state === "answered" ? "answered" : "quiet",
-      transform: `translate(${box.x + 2} ${box.y + 4})`,
-    });
-    const short = box.name.length > 22 ? `${box.name.slice(0, 21)}…` : box.name;
-    const under = box.state === "answered" ? box.up || "" : box.state;
-    g.append(
-      draw("rect", { width: W, height: H }),
-      draw("text", { x: 8, y: under ? 15 : 22 }, short),
-      draw("text", { x: 8, y: 29, class: "small" }, under),
-      draw("title", {}, `${box.name}: ${box.state}`),
-    );
-    g.addEventListener("click", () => openBox(number));
-    svg.append(g);
-  });
-  id("map").replaceChildren(svg);
-  for (const words of svg.querySelectorAll("text")) {
-    if (words.getComputedTextLength() > W - 14) words.setAttribute("textLength", String(W - 14));
-    words.setAttribute("lengthAdjust", "spacingAndGlyphs");
-  }
-  const body = /** @type {HTMLElement} */ (id("links").querySelector("tbody"));
-  const sorted = [...lines].sort((a, b) => Number(a.state === "as documented") - Number(b.state === "as documented"));
-  for (const line of sorted) {
-    const row = make("tr"),
-      name = make("td");
-    name.append(button(line.words, () => openLink(line), "plain"));
-    row.append(name, make("td", line.state));
-    body.append(row);
-  }
-  id("line-legend").replaceChildren(
-    ...Object.entries(LINES).map(([words, look]) => {
-      const item = make("li"),
-        svg2 = draw("svg", { width: 46, height: 12, class: "line", "aria-hidden": "true" });
-      svg2.append(draw("path", { d: "M2 6H44", class: look }));
-      const holder = make("span", "", "map-line");
-      holder.append(svg2);
-      item.append(holder, make("span", words));
-      return item;
     }),
   );
 }

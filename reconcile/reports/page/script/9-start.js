@@ -1,6 +1,17 @@
 // @ts-check
 // Puts everything in place once.
 
+/** @param {string} look @param {string} words */
+function flagKey(look, words) {
+  const item = make("li"),
+    svg = draw("svg", { viewBox: "0 0 34 26", "aria-hidden": "true" }),
+    g = draw("g", { class: "spot" });
+  g.append(draw("path", { class: look, d: "M12 6h12v14z" }));
+  svg.append(g);
+  item.append(svg, make("span", words));
+  return item;
+}
+
 id("legend").replaceChildren(
   ...page.means.map(([mark, means]) => {
     const item = make("li"),
@@ -11,15 +22,8 @@ id("legend").replaceChildren(
     item.append(svg, make("span", means));
     return item;
   }),
-  (() => {
-    const item = make("li"),
-      svg = draw("svg", { viewBox: "0 0 34 26", "aria-hidden": "true" }),
-      g = draw("g", { class: "spot" });
-    g.append(draw("path", { class: "flag", d: "M12 6h12v14z" }));
-    svg.append(g);
-    item.append(svg, make("span", "a difference: touch it"));
-    return item;
-  })(),
+  flagKey("flag", "a difference: touch it"),
+  ...(findings.some((f) => f.until) ? [flagKey("flag accepted", "a difference that was accepted")] : []),
 );
 picks("rack-picks", racks, showRack);
 picks("room-picks", rooms, showRoom);
