@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from pydantic import BaseModel, ConfigDict
 
 from collectors.snapshot import CollectedSwitch, Neighbour, Port, Snapshot, Table
-from reconcile.locate.placement import Placement, PortRef
+from reconcile.locate.placement import Grade, Placement, PortRef
 from reconcile.makers import maker_of
 from reconcile.picture import Picture
 from reconcile.rules.words import where
@@ -83,7 +83,7 @@ class Look:
             gap = self.picture.coverage.gap(ref.switch, Table.INTERFACES) or f"{ref.switch} has no such port"
             return SeenPort(switch=ref.switch, port=ref.port, gap=gap)
         switch = self._switches[ref.switch]
-        here = self.picture.stations(ref)
+        here = (*self.picture.stations(ref), *self._on_its_wire(self.picture.group(ref)))
         perhaps = self.picture.maybe_at.get(self.picture.group(ref), ())
         known = {p.mac for p in (*here, *perhaps)}
         passing = {row.mac for row in switch.rows(port=self.picture.group(ref).port)} - known
@@ -104,6 +104,13 @@ class Look:
             passing=len(passing),
         )
 
+    def _on_its_wire(self, port: PortRef) -> Iterator[Placement]:
+        """Stations on unmanaged equipment between this port and others, placed at the first of these."""
+        ends = dict.fromkeys(end for wire in self.picture.located.shared_wires if port in wire for end in wire)
+        for end in ends:
+            if end != port:
+                yield from (p for p in self.picture.stations(end) if port in p.candidates)
+
     def station(self, mac: str) -> SeenStation:
         """Where an address is attached, and every row that heard it."""
         device = self.picture.device_of.get(mac)
@@ -113,12 +120,20 @@ class Look:
             mac=mac,
             maker=maker_of(mac),
             device=device.name if device else "",
-            at=where(self.picture.place(placement.at)) if placement and placement.at else "",
+            at=self._at(placement) if placement and placement.at else "",
             grade=_grade(placement) if placement else "",
             because=placement.because if placement else unplaced,
             candidates=tuple(map(_ref, placement.candidates)) if placement and placement.at is None else (),
             heard=tuple(self._heard(mac)),
         )
+
+    def _at(self, placement: Placement) -> str:
+        """The port, with what the map says of the way there; of a station on a wire between switches all its ends."""
+        told = where(self.picture.place(placement.at))
+        ends = [port for port in placement.candidates if port != placement.at]
+        if not ends or placement.grade not in (Grade.CERTAIN, Grade.PROBABLE):
+            return told
+        return f"{told}, on the wire from there to {', '.join(map(_ref, ends))}"
 
     def _heard(self, mac: str) -> Iterator[str]:
         for switch in self._switches.values():
@@ -132,6 +147,9 @@ class Look:
         if uplink is None:
             return ""
         there = _ref(uplink.there) if uplink.there else uplink.peer or "another switch"
+        if uplink.is_machine:
+            guests = any(p.behind for p in self.picture.stations(ref))
+            there += ", a machine with guests" if guests else ", a machine and no switch"
         return f"{there} ({uplink.source})"
 
 

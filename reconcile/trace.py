@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 from pydantic import BaseModel, ConfigDict
@@ -136,14 +136,30 @@ def _addresses(subject: Subject) -> Iterable[str]:
     return subject.row.macs if isinstance(subject.row, Device) else ()
 
 
+MOST_PORTS = 12
+"""Ports that a station may be at, up to which each is shown; of more, those alone on which it was heard."""
+
+
 def _ports_of(subject: Subject, picture: Picture) -> Iterator[PortRef]:
-    """Ports where the subject was seen, and the port itself when one was asked for."""
+    """Ports where the subject is, may be, or was heard, and the port itself when one was asked for."""
     if subject.port is not None:
         yield subject.port
     for mac in _addresses(subject):
         placement = picture.located.placements.get(mac)
-        if placement is not None:
+        if placement is None:
+            continue
+        if len(placement.candidates) <= MOST_PORTS:
             yield from placement.candidates
+        else:
+            yield from _heard_among(mac, placement.candidates, picture)
+
+
+def _heard_among(mac: str, candidates: Sequence[PortRef], picture: Picture) -> Iterator[PortRef]:
+    """Of very many ports that a station may be at those on which some switch has it."""
+    possible = set(candidates)
+    rows = ((switch.name, row.port) for switch in picture.snapshot.switches for row in switch.rows(mac=mac))
+    heard = dict.fromkeys(picture.group(PortRef(name, port)) for name, port in rows if port)
+    yield from (port for port in heard if port in possible)
 
 
 def _documented(subject: Subject, picture: Picture) -> str:

@@ -56,6 +56,7 @@ class Uplink(NamedTuple):
     source: str  # 'lldp', 'cdp', 'map', 'inferred'
     grade: Grade = Grade.CERTAIN
     carries: bool = True  # False: a spare cord of a ring, which spanning tree blocks
+    is_machine: bool = False  # no switch: a machine that bridges for guests, as what is heard behind it tells
 
 
 class Wire(NamedTuple):

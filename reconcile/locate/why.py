@@ -84,7 +84,8 @@ def _proof(examined: Examined, names: NetworkNames, placement: Placement, x: int
         yield f"one wire, or unmanaged equipment, joins {_some([str(end) for end in ends])}"
         switches = [c for c, _ in proved.tree.wires[int(proved.tree.wire_of[a, p])]]
         facing = [(c, d) for c in switches for d in switches if c != d and towards[c, d] >= 0]
-        yield f"of its ends: {_some([f'for {names.names[c]} {_direction(examined, names, c, d)}' for c, d in facing])}"
+        told = [f"{names.names[d]} is behind {names.ref(c, int(towards[c, d]))}" for c, d in facing]
+        yield _some([f"{one} ({_how(examined, names, *pair)})" for one, pair in zip(told, facing, strict=True)])
     else:
         others = [b for b in range(len(towards)) if b != a]
         elsewhere = [b for b in others if towards[a, b] >= 0]
@@ -113,7 +114,8 @@ def _openness(examined: Examined, names: NetworkNames, placement: Placement, x: 
     for a in np.flatnonzero(seen >= 0).tolist()[:_MOST]:
         behind = np.flatnonzero(proved.towards[a] == seen[a]).tolist()
         if behind:
-            yield f"for {names.names[a]} {_some([_direction(examined, names, a, b) for b in behind])}"
+            told = [f"{names.names[b]} ({_how(examined, names, a, b)})" for b in behind]
+            yield f"behind {names.ref(a, int(seen[a]))} {'is' if len(told) == 1 else 'are'} {_some(told)}"
         elif names.strangers.get(names.network.proved.tables.flat(a, int(seen[a]))) is None:
             yield f"no switch that was asked is known to be behind {names.ref(a, int(seen[a]))}"
     among = {port.switch for port in placement.candidates}
@@ -137,17 +139,19 @@ def _order(examined: Examined, mac: str, placement: Placement) -> Iterator[str]:
 
 def _direction(examined: Examined, names: NetworkNames, a: int, b: int) -> str:
     """On which port a sees b, and how that is known."""
+    port = int(names.network.proved.towards[a, b])
+    return f"{names.names[b]} is behind {names.ref(a, port).port} ({_how(examined, names, a, b)})"
+
+
+def _how(examined: Examined, names: NetworkNames, a: int, b: int) -> str:
+    """How it is known on which port a sees b."""
     proved = names.network.proved
     port = int(proved.towards[a, b])
     here = (names.network.switches[a], port)
     by_neighbour = {link.here: link.protocol for link in examined.links.links if link.peer == names.network.switches[b]}
     if here in by_neighbour:
-        how = by_neighbour[here].upper()
-    elif proved.tables.direct[a, b] >= 0:
-        how = "its own address"
-    else:
-        how = "by what both see"
-    return f"{names.names[b]} is behind {names.ref(a, port).port} ({how})"
+        return by_neighbour[here].upper()
+    return "its own address" if proved.tables.direct[a, b] >= 0 else "by what both see"
 
 
 def _some(items: list[str]) -> str:

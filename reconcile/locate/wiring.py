@@ -59,8 +59,9 @@ def wires_of(examined: Examined) -> list[FoundWire]:
 
 
 def unasked_uplinks(examined: Examined) -> dict[PortRef, Uplink]:
-    """Ports on which a switch that was not asked was heard, or is documented."""
+    """Ports on which a switch that was not asked was heard, or is documented; or a machine with guests."""
     book, links = examined.facts.book, examined.links
+    machines = {names.refs[flat] for names in examined.names for flat in names.machines}
     asked = {link.here for link in links.links}
     found = {}
     for end, there in examined.unasked.items():
@@ -68,7 +69,7 @@ def unasked_uplinks(examined: Examined) -> dict[PortRef, Uplink]:
         found[here] = Uplink(here, there, there.switch, "map", Grade.PROBABLE)
     for end, stranger in links.strangers.items():
         here = book.ref(*end)
-        found[here] = Uplink(here, None, stranger.name, stranger.protocol)
+        found[here] = Uplink(here, None, stranger.name, stranger.protocol, is_machine=here in machines)
     return {here: uplink for here, uplink in found.items() if book.number_of(here) not in asked}
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from reconcile.reports.as_csv import table
 from reconcile.reports.layout import Sheet
@@ -12,6 +12,7 @@ from reconcile.trace import Trace, TracedChannel, TracedStep
 
 _STATIONS_SHOWN = 12
 _ROWS_SHOWN = 12
+_CANDIDATES_SHOWN = 8
 CSV_COLUMNS = ("channel", "step", "kind", "label", "room", "asked", "record", "note", "seen")
 
 
@@ -79,8 +80,8 @@ def _station(sheet: Sheet, station: SeenStation) -> None:
     sheet.name(_who(station), depth=0, style="bold")
     if station.at:
         sheet.row("at", station.at, whole=True)
-    for number, candidate in enumerate(station.candidates):
-        sheet.row("" if number else "one of", candidate, whole=True)
+    for number, candidates in enumerate(_by_switch(station.candidates)):
+        sheet.row("" if number else "one of", candidates)
     grade = f"{station.grade}: " if station.grade else ""
     sheet.row("because", f"{grade}{station.because}")
     for number, row in enumerate(station.heard[:_ROWS_SHOWN]):
@@ -89,6 +90,25 @@ def _station(sheet: Sheet, station: SeenStation) -> None:
         sheet.row("", f"and at {counted(len(station.heard) - _ROWS_SHOWN, 'more place')} (--format json shows all)")
     for number, sentence in enumerate(station.why):
         sheet.row("" if number else "why", sentence)
+
+
+def _by_switch(candidates: Sequence[str]) -> Iterable[str]:
+    """A line per port where there are few; else one per switch, with how many of its ports it may be."""
+    if len(candidates) <= _CANDIDATES_SHOWN:
+        yield from candidates
+        return
+    ports: dict[str, list[str]] = {}
+    for candidate in candidates:
+        switch, _, port = candidate.partition(" port ")
+        ports.setdefault(switch, []).append(port)
+    for switch, names in list(ports.items())[:_CANDIDATES_SHOWN]:
+        some = ", ".join(names[:_CANDIDATES_SHOWN])
+        rest = f" and {len(names) - _CANDIDATES_SHOWN} more" if len(names) > _CANDIDATES_SHOWN else ""
+        yield f"{switch} {'port' if len(names) == 1 else 'ports'} {some}{rest}"
+    if len(ports) > _CANDIDATES_SHOWN:
+        left = sum(map(len, list(ports.values())[_CANDIDATES_SHOWN:]))
+        switches = counted(len(ports) - _CANDIDATES_SHOWN, "more switch", "more switches")
+        yield f"and {counted(left, 'port')} of {switches} (--format json shows all)"
 
 
 def _who(station: SeenStation) -> str:
@@ -120,6 +140,9 @@ def _stations_on(sheet: Sheet, port: SeenPort) -> None:
         sheet.row("", f"and {counted(len(port.stations) - _STATIONS_SHOWN, 'more station')} (--format json shows all)")
     for number, station in enumerate(port.perhaps[:_STATIONS_SHOWN]):
         sheet.row("" if number else "perhaps", _who(station), whole=True)
+    if len(port.perhaps) > _STATIONS_SHOWN:
+        rest = counted(len(port.perhaps) - _STATIONS_SHOWN, "more station")
+        sheet.row("", f"and perhaps {rest} (--format json shows all)")
     if port.passing:
         sheet.row("passing", f"{counted(port.passing, 'station')} heard through this port, attached elsewhere")
     if not (port.stations or port.perhaps or port.passing or port.neighbours):

@@ -110,3 +110,24 @@ def test_the_verdict_and_findings_are_told_with_what_to_do() -> None:
     report = traced.render(answer(), width=120)
     for words in ("silent: SW-2", "dead port: SW-2", "look whether the device is switched on", "dead-port-00000001"):
         assert words in report
+
+
+def test_nine_hundred_places_take_a_few_lines() -> None:
+    places = tuple(f"acc-{n // 48} port {n % 48 + 1}" for n in range(912))
+    station = SeenStation(mac="00:0c:29:00:00:01", grade="ambiguous", because="open", candidates=places)
+    report = traced.render(Trace(kind="address", name="x", taken=TAKEN, stations=(station,)), width=200)
+    assert "one of  acc-0 ports 1, 2, 3, 4, 5, 6, 7, 8 and 40 more" in report
+    assert "and 528 ports of 11 more switches (--format json shows all)" in report
+    assert len(report.splitlines()) < 25
+
+
+def test_a_few_places_take_a_line_each() -> None:
+    station = SeenStation(
+        mac="00:0c:29:00:00:01", grade="ambiguous", because="open", candidates=("a port 1", "b port 2")
+    )
+    report = traced.render(Trace(kind="address", name="x", taken=TAKEN, stations=(station,)))
+    assert "one of  a port 1\n          b port 2" in report
+
+
+def test_stations_that_may_be_at_a_port_are_counted_where_they_are_many() -> None:
+    assert "and perhaps 8 more stations (--format json shows all)" in traced.render(answer(stations=20), width=200)

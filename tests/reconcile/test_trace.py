@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from collectors.snapshot import FailedSwitch, Port, Snapshot
+from collectors.snapshot import FailedSwitch, Neighbour, Port, Snapshot
 from reconcile.errors import UsageError
 from reconcile.patchmap.files import read_map
 from reconcile.patchmap.model import Cord, Device, End, Outlet, PatchMap
@@ -15,6 +15,7 @@ from reconcile.site import load_site, write_example_site
 from reconcile.subjects import SubjectKind, find_subject
 from reconcile.trace import Trace, trace
 from tests.reconcile.example_network import LATHE, MICROSCOPE, PRINTER, STRANGER, TAKEN, snapshot
+from tests.reconcile.locate.hand import Hand, mac
 
 
 @pytest.fixture(scope="module")
@@ -216,3 +217,38 @@ def test_a_channel_carries_its_verdict_and_what_was_found_on_it(example: PatchMa
     wrong = follow("PP-A:1", example, moved).channels[0]
     assert wrong.verdict == "contradicted"
     assert [f.kind.value for f in wrong.findings] == ["moved device"]
+
+
+def look(seen: Snapshot, *addresses: str) -> dict[str, Trace]:
+    """Addresses that no map has, followed by their placement alone."""
+    comparison = compare(PatchMap(site="Saltmarsh Field Station"), seen)
+    return {mac: trace(find_subject(mac, comparison.picture), comparison, seen) for mac in addresses}
+
+
+def test_a_machine_with_guests_is_told_as_one_and_not_as_a_switch() -> None:
+    """Its hypervisor relays for the guests and says by LLDP that it is a bridge (IEEE 802.1AB table 8-4)."""
+    server, guest = "ac:1f:6b:84:3d:e0", "52:54:00:6b:1f:20"
+    hv = Neighbour(port="5", chassis_id=server, system_name="hv-1", capabilities=["bridge"])
+    rows = {"lab": [(server, 1, "5"), (guest, 1, "5")]}
+    hand = Hand({"lab": "9", "shed": "9"}, lab="x:1 y:9", shed="x:9 y:1")
+    (port,) = look(hand.snapshot(rows, {"lab": [hv]}), guest)[guest].ports
+    assert port.leads_to == "hv-1, a machine with guests (lldp)"
+    alone = hand.snapshot({"lab": [(server, 1, "5")]}, {"lab": [hv]})
+    assert look(alone, server)[server].ports[0].leads_to == "hv-1, a machine and no switch (lldp)"
+
+
+def test_a_station_between_two_switches_is_shown_at_both_ends_of_its_wire() -> None:
+    rows = [(f"00:1b:23:00:00:0{n}", 1, "9") for n in range(3)]
+    hand = Hand({"lab": "9", "shed": "9"}, lab="x:1 y:9", shed="x:9 y:1")
+    found = look(hand.snapshot({"lab": rows, "shed": rows}), rows[0][0])[rows[0][0]]
+    assert found.stations[0].at.endswith("on the wire from there to shed port 9")
+    assert [(port.switch, len(port.stations), port.passing) for port in found.ports] == [("lab", 3, 2), ("shed", 3, 2)]
+
+
+def test_of_very_many_ports_that_a_station_may_be_at_those_that_heard_it_are_shown() -> None:
+    """Its own switch, of 48 ports, has forgotten it."""
+    hand = Hand({"lab": "9", "shed": "9"}, {"lab": 9, "shed": 48}, lab="x:1 y:9 z:9", shed="x:9 y:1")
+    z = mac("z")
+    found = look(hand.snapshot(), z)[z]
+    assert len(found.stations[0].candidates) > 40
+    assert [(port.switch, port.port) for port in found.ports] == [("lab", "9")]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from collectors.snapshot import Neighbour, Port
+from collectors.snapshot import FailedSwitch, Neighbour, Port
 from reconcile.frames import observe
 from reconcile.locate import locate, proof
 from reconcile.locate.placement import Grade, Located, PortRef
-from tests.reconcile.locate.hand import Hand, certain, ends, mac
+from tests.reconcile.locate.hand import TAKEN, Hand, certain, ends, mac
 
 AP = "00:1b:23:00:00:a0"
 CLIENTS = ("da:12:34:56:78:9a", "6e:1b:90:44:d7:3f")  # randomised (IEEE 802, octet 0 bit 0x02)
@@ -104,3 +104,47 @@ def test_every_grade_is_told_with_its_rows(observed: object, station: str, begin
     assert told[0].startswith(beginning)
     assert any(row.startswith("lab has it on ") for row in told)
     assert all(sentence and "None" not in sentence and "  " not in sentence for sentence in told)
+
+
+def on_port(*heard: str, vlans: tuple[int, ...] = (1,), said: tuple[Neighbour, ...] = ()) -> Located:
+    rows = {"lab": [(address, vlan, "5") for address in heard for vlan in vlans]}
+    return Hand(JOINED, **TABLES).located(more=rows, neighbours={"lab": said})
+
+
+def test_a_guests_address_beside_others_is_told_as_a_guest() -> None:
+    """52:54:00 is QEMU's by convention (from memory); the machine below it speaks no LLDP."""
+    located = on_port("52:54:00:00:00:01", AP)
+    assert "a guest of a machine there" in located.placements["52:54:00:00:00:01"].because
+    assert "guest" not in located.placements[AP].because
+
+
+def test_a_station_in_many_vlans_on_one_port_is_told_as_a_router() -> None:
+    """A telephone is in two VLANs; what is in three or more speaks on a trunk (common practice)."""
+    assert "in 3 VLANs, as a router or firewall is" in on_port(AP, vlans=(10, 20, 30)).placements[AP].because
+    assert "VLANs" not in on_port(AP, vlans=(10, 20)).placements[AP].because
+
+
+def test_stations_beside_a_neighbour_that_does_not_say_what_it_is_are_probable() -> None:
+    """The capabilities are optional (IEEE 802.1AB clause 8.5.8, from memory): it may be a switch that was not asked."""
+    cellar = Neighbour(port="5", chassis_id=AP, system_name="cellar", capabilities=None)
+    card = "00:30:de:41:b7:09"
+    located = on_port(AP, card, said=(cellar,))
+    assert (located.placements[card].grade, located.placements[card].at) == (Grade.PROBABLE, PortRef("lab", "5"))
+    assert "cellar speaks by LLDP and does not say what it is" in located.placements[card].because
+    assert located.placements[AP].grade is Grade.CERTAIN
+    assert on_port(card, said=(cellar,)).placements[card].grade is Grade.CERTAIN
+
+
+def test_an_address_that_a_cluster_or_a_telephone_may_have_is_probably_where_it_is_heard_alone() -> None:
+    """02:01 to 02:20 begin addresses of servers that share another one (published lists), and made-up ones."""
+    alone = on_port("02:0f:aa:12:34:56").placements["02:0f:aa:12:34:56"]
+    assert (alone.grade, alone.at) == (Grade.PROBABLE, PortRef("lab", "5"))
+    assert "02:bf:0a:00:00:01" in on_port("02:bf:0a:00:00:01").unplaced
+
+
+def test_a_switch_that_did_not_answer_is_named_among_what_may_be_behind_a_port() -> None:
+    failed = FailedSwitch(name="boat", started=TAKEN, reason="did not answer", kind="no answer")
+    snapshot = Hand(JOINED, lab="x:1 y:1 z:9", shed="x:9 y:9 z:1").snapshot()
+    located = locate(observe(snapshot.model_copy(update={"failed": [failed]})))
+    assert located.placements[mac("x")].because.endswith("hypervisor or telephone, or boat, which did not answer")
+    assert "boat" not in located.placements[mac("z")].because
