@@ -63,18 +63,20 @@ def add_waiver(folder: Path, waiver: Waiver) -> Path:
     return path
 
 
-def remove_waiver(folder: Path, key: str) -> Path:
-    """Takes one out of the file. Raises UsageError with the nearest when there is none for this finding."""
+def remove_waiver(folder: Path, text: str) -> str:
+    """Takes the one of this key, or of the only key that begins so, out of the file, and gives its key.
+
+    Raises UsageError with the nearest when there is none.
+    """
     path = folder / WAIVERS_FILE
     keys = [waiver.key for waiver in read_waivers(folder)]
-    if key not in keys:
-        raise UsageError(key, f"{path.name} has no waiver for it", nearest(key, keys))
+    key = one_key(text, list(dict.fromkeys(keys)), f"{path.name} has no waiver for it")
     document = _document(path)
     tables = document["waiver"]
     for at in reversed([at for at, known in enumerate(keys) if known == key]):
         del tables[at]
     replace_file(path, tomlkit.dumps(document).encode())
-    return path
+    return key
 
 
 def apply_waivers(result: Result, waivers: Iterable[Waiver], *, unseen: Collection[str] | None = None) -> Result:
@@ -106,6 +108,19 @@ def _ran_out(waiver: Waiver) -> str:
 
 def _for_nothing(waiver: Waiver) -> str:
     return f"the waiver for {waiver.key} can go, its finding has gone: toneout waive {waiver.key} --remove"
+
+
+def one_key(text: str, known: Sequence[str], problem: str) -> str:
+    """The known key that this is, or the only one that begins so. Raises UsageError with `problem` or the choice."""
+    word = text.strip()
+    if word in known:
+        return word
+    starting = [key for key in known if word and key.startswith(word)]
+    if len(starting) > 1:
+        raise UsageError(text, f"{len(starting)} keys begin so", " or ".join(starting[:4]))
+    if not starting:
+        raise UsageError(text, problem, nearest(word, known))
+    return starting[0]
 
 
 def nearest(key: str, known: Sequence[str]) -> str:

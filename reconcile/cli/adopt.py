@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -59,20 +60,24 @@ def adopt(
     change that would leave the map with new faults is not written, nor is a guess: what nobody could see has to be
     said with --at, --name or --off.
 
-    Exit code 0: written, or shown with --dry-run. 1: shown, and not written.
+    Exit code 0: written, or shown with --dry-run. 1: shown, and not written. 4: another adopt or waive is at it.
     """
+    from reconcile.lock import EDIT_LOCK, locked
+
     here = open_site(context, site)
     if undo:
-        _undo(here)
+        with locked(here.folder, EDIT_LOCK):
+            _undo(here)
         return
     if bool(keys) == (ports is not None):
         raise typer.BadParameter("give the keys of differences (toneout reconcile prints them), or --ports FILE")
-    open_map(here)
-    if ports is not None:
-        _settle(_found_ports(here, snapshot, ports), dry_run=dry_run, yes=yes)
-        return
-    found = _found(here, snapshot, tuple(keys or ()), at, name, tuple(mac or ()), behind, tuple(off or ()), by)
-    _settle(found, dry_run=dry_run, yes=yes)
+    with nullcontext() if dry_run else locked(here.folder, EDIT_LOCK):
+        open_map(here)
+        if ports is not None:
+            found = _found_ports(here, snapshot, ports)
+        else:
+            found = _found(here, snapshot, tuple(keys or ()), at, name, tuple(mac or ()), behind, tuple(off or ()), by)
+        _settle(found, dry_run=dry_run, yes=yes)
 
 
 def _found(

@@ -132,8 +132,8 @@ def _device_names(site: Site) -> dict[str, str]:
 
 
 def _prune(site: Site, older_than: timedelta) -> None:
-    from reconcile.history.lock import locked
     from reconcile.history.store import compact, writing
+    from reconcile.lock import locked
     from reconcile.reports.words import counted
 
     with _book(site):

@@ -62,7 +62,7 @@ def nightly(
     all that it should, whatever is new. 3: nothing new, but not everything could be looked at. 4: another run has the
     site in hand. 130: interrupted; the night is not counted.
     """
-    from reconcile.history.lock import locked
+    from reconcile.lock import locked
 
     quiet = quiet or common(context).quiet
     set_up_logs(quiet=quiet, verbose=common(context).verbose)

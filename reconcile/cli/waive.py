@@ -25,7 +25,9 @@ _log = logging.getLogger(__name__)
 
 def waive(
     context: typer.Context,
-    key: Annotated[str | None, typer.Argument(metavar="KEY", help="The key that reports print.")] = None,
+    key: Annotated[
+        str | None, typer.Argument(metavar="KEY", help="The key that reports print, or its beginning.")
+    ] = None,
     until: Annotated[
         str | None, typer.Option(metavar="DATE", help="The last day on which it is accepted: 2027-03-31.")
     ] = None,
@@ -38,6 +40,8 @@ def waive(
     Written into waivers.toml in the site folder, which is kept in git. Without KEY, what was accepted is listed.
     """
     from reconcile import waivers
+    from reconcile.lock import EDIT_LOCK, locked
+    from reconcile.reports.escape import visible
 
     here = open_site(context, site)
     if key is None:
@@ -45,14 +49,16 @@ def waive(
             raise typer.BadParameter("KEY is missing: which finding?")
         _list(here)
     elif remove:
-        path = waivers.remove_waiver(here.folder, key)
-        show(f"{key} is accepted no longer ({path.name}).\n")
+        with locked(here.folder, EDIT_LOCK):
+            gone = waivers.remove_waiver(here.folder, key)
+        show(f"{visible(gone)} is accepted no longer ({waivers.WAIVERS_FILE}).\n")
     else:
         last = _day(until)
         if not reason.strip():
             raise typer.BadParameter("--reason TEXT is missing: why is it accepted?", param_hint="--reason")
         finding = _known(here, key)
-        path = waivers.add_waiver(here.folder, waivers.Waiver(finding.key, last, reason.strip(), _about(finding)))
+        with locked(here.folder, EDIT_LOCK):
+            path = waivers.add_waiver(here.folder, waivers.Waiver(finding.key, last, reason.strip(), _about(finding)))
         show(f"Accepted until {last}: {_about(finding)} ({path.name}).\n")
 
 
@@ -87,14 +93,11 @@ def _day(text: str | None) -> date:
 
 
 def _known(site: Site, key: str) -> Finding:
-    """The finding of that key: of the latest snapshot, or one that the history has. Raises UsageError."""
-    from reconcile.errors import UsageError
-    from reconcile.waivers import nearest
+    """The finding of that key or beginning: of the latest snapshot, or one that the history has. Raises UsageError."""
+    from reconcile.waivers import one_key
 
     found = _findings(site)
-    if key not in found:
-        raise UsageError(key, "no finding has this key", nearest(key, list(found)))
-    return found[key]
+    return found[one_key(key, list(found), "no finding has this key")]
 
 
 def _findings(site: Site) -> dict[str, Finding]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from pathlib import Path
 
 import pytest
 
 from collectors.snapshot_files import save_snapshot
+from reconcile.lock import EDIT_LOCK, locked
 from tests.end_to_end.command import on_terminal, toneout
 from tests.worlds import saltmarsh
 from tests.worlds.files import SITES
@@ -127,6 +129,38 @@ def test_the_readme_shows_what_the_command_says(site: Path) -> None:
     section = readme.partition("## Writing back")[2]
     shown = section.partition("```text\n")[2].partition("Write this?")[0]
     assert toneout("adopt", "moved-device-766", cwd=site).stdout == shown
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("adopt", CROSSED, "--yes"),
+        ("adopt", "--undo"),
+        ("waive", CROSSED, "--until", "2099-01-31", "--reason", "lent"),
+        ("waive", CROSSED, "--remove"),
+    ],
+    ids=" ".join,
+)
+def test_two_hands_at_the_files_of_a_site_at_once_are_one_too_many(site: Path, command: tuple[str, ...]) -> None:
+    waived = ("waive", CROSSED, "--until", "2099-01-31", "--reason", "on purpose")
+    assert toneout(*waived, cwd=site).returncode == toneout("adopt", "uplink-elsewhere", "--yes", cwd=site).returncode
+    was, waivers = files(site), (site / "waivers.toml").read_bytes()
+    with locked(site, EDIT_LOCK):
+        told = toneout(*command, cwd=site)
+        assert toneout("adopt", "other-device", "--dry-run", cwd=site).returncode == 0  # looking is free
+    assert told.returncode == 4
+    assert f"held by process {os.getpid()} on " in told.stderr
+    assert (files(site), (site / "waivers.toml").read_bytes()) == (was, waivers)
+
+
+def test_the_beginning_of_a_key_will_do_to_accept_it_and_to_take_that_back(site: Path) -> None:
+    beginning = CROSSED[:-4]
+    assert toneout("waive", beginning, "--until", "2099-01-31", "--reason", "lent", cwd=site).returncode == 0
+    assert CROSSED in (site / "waivers.toml").read_text()
+    several = toneout("waive", "moved-device-", "--until", "2099-01-31", "--reason", "lent", cwd=site)
+    assert several.returncode == 2
+    assert "keys begin so; try: moved-device-" in several.stderr
+    assert f"{CROSSED} is accepted no longer" in toneout("waive", beginning, "--remove", cwd=site).stdout
 
 
 def test_a_waived_difference_can_be_adopted(site: Path) -> None:

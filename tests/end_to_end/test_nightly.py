@@ -11,8 +11,8 @@ import jsonschema
 import pytest
 from prometheus_client.parser import text_string_to_metric_families
 
-from reconcile.history.lock import locked
 from reconcile.history.store import history_of
+from reconcile.lock import locked
 from tests.end_to_end.nights import Nights, lists
 from tests.worlds import changes
 from tests.worlds.equipment import host

@@ -12,12 +12,12 @@ from pathlib import Path
 import pytest
 
 from reconcile.errors import LockedError
-from reconcile.history.lock import LOCK_FILE, locked
+from reconcile.lock import RUN_LOCK, locked
 
 HOLDING = """
 import sys, time
 from pathlib import Path
-from reconcile.history.lock import locked
+from reconcile.lock import locked
 with locked(Path(sys.argv[1])):
     print("held", flush=True)
     time.sleep(60)
@@ -37,7 +37,7 @@ def test_the_second_says_which_process_holds_the_lock_where_and_since_when(tmp_p
         finally:
             holder.send_signal(signal.SIGKILL)
     with locked(tmp_path):  # the lock of a killed process is no lock
-        assert str(os.getpid()) in (tmp_path / LOCK_FILE).read_text()
+        assert str(os.getpid()) in (tmp_path / RUN_LOCK).read_text()
 
 
 def test_the_lock_is_given_back_whatever_happens(tmp_path: Path) -> None:

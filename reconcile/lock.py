@@ -1,4 +1,4 @@
-"""One run per site at a time. The lock ends with its process, however that ends: nothing is ever left to clear away."""
+"""One at a time: one run per site, one hand at its files. A lock ends with its process, however that ends."""
 
 from __future__ import annotations
 
@@ -12,16 +12,19 @@ from pathlib import Path
 
 from reconcile.errors import LockedError
 
-LOCK_FILE = "history.lock"
+RUN_LOCK = "history.lock"
+"""Held by whoever writes the history."""
+EDIT_LOCK = "edit.lock"
+"""Held by whoever changes the map or the waivers, from reading them until they are written."""
 
 
 @contextmanager
-def locked(folder: Path) -> Iterator[None]:
-    """Holds the site while its block runs. Raises LockedError that names who holds it, and OSError.
+def locked(folder: Path, name: str = RUN_LOCK) -> Iterator[None]:
+    """Holds the lock of that name while its block runs. Raises LockedError that names who holds it, and OSError.
 
     The file stays when the lock is given back: taking it away would let two runs hold two files of one name.
     """
-    path = folder / LOCK_FILE
+    path = folder / name
     descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
     with open(descriptor, "r+", encoding="utf-8", errors="replace") as file:
         try:
