@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, field
 from enum import Enum, auto
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import networkx as nx
 
@@ -166,17 +166,20 @@ def _circles(links: list[Link]) -> list[Link]:
     direct = {link.here for link in links if link.protocol == "lldp"}
     active = [x for x in links if x.life is Life.ACTIVE and (x.protocol == "lldp" or x.here not in direct)]
     wires = _wires(active)
-    ends_on = {(x.here[0], wires[x.here]) for x in active}
-    graph: nx.Graph[Any] = nx.Graph()  # wires, ports and switches, told apart by their form
+    ports: dict[tuple[LinkEnd, int], set[LinkEnd | None]] = defaultdict(set)  # by wire and switch
+    for end in {end for x in active for end in (x.here, x.there) if end is not None}:
+        ports[wires[end], end[0]].add(end)
     for link in active:
-        for end in (link.here, *([link.there] if link.there else [])):
-            graph.add_edge(("wire", wires[end]), end)
-            graph.add_edge(end, ("switch", end[0]))
-        if link.there is None and (link.peer, wires[link.here]) not in ends_on:
-            graph.add_edge(("wire", wires[link.here]), ("switch", link.peer))
-    bridges = set(nx.bridges(graph)) if graph else set()
-    ways = ((x, x.here, ("switch", x.here[0])) for x in active)
-    return [x for x, port, switch in ways if (port, switch) not in bridges and (switch, port) not in bridges]
+        if link.there is None:
+            ports.setdefault((wires[link.here], link.peer), {None})
+    graph: nx.Graph[LinkEnd | int] = nx.Graph(list(ports))
+    bridges: set[frozenset[LinkEnd | int]] = {frozenset(edge) for edge in nx.bridges(graph)} if graph else set()
+
+    def is_in_circle(end: LinkEnd) -> bool:
+        step: tuple[LinkEnd | int, ...] = (wires[end], end[0])
+        return len(ports[wires[end], end[0]]) > 1 or frozenset(step) not in bridges
+
+    return [x for x in active if is_in_circle(x.here)]
 
 
 def _wires(active: list[Link]) -> nx.utils.UnionFind[LinkEnd]:
