@@ -106,10 +106,22 @@ def _unreadable(path: Path, why: str) -> SiteError:
     return SiteError(str(path), found.problem, found.hint, [found])
 
 
+_IGNORED = """\
+# What toneout keeps beside what people write. Secrets never belong in git.
+/secrets/
+/snapshots/
+/history.sqlite*
+/page.html
+*.lock
+*.before-*
+"""
+
+
 def write_example_site(folder: Path, name: str) -> tuple[Path, ...]:
     """Writes a commented toneout.toml and a small patch map that pass `toneout check` as they are.
 
-    Returns the files written. Raises SiteError, before it writes anything, when one of them is there already.
+    A `.gitignore` goes with them where the folder has none. Returns the files written. Raises SiteError, before it
+    writes anything, when one of them is there already.
     """
     import tomlkit  # only `toneout init` needs it
 
@@ -121,6 +133,8 @@ def write_example_site(folder: Path, name: str) -> tuple[Path, ...]:
         for path in files:
             if path.exists():
                 raise SiteError(str(path), "is there already; nothing was written", "toneout init ANOTHER_DIR")
+        ignored = folder / ".gitignore"
+        files = files if ignored.exists() else {ignored: _IGNORED, **files}
         for path, text in files.items():
             path.parent.mkdir(parents=True, exist_ok=True)
             with path.open("x", encoding="utf-8", newline="\n") as file:

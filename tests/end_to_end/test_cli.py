@@ -332,6 +332,18 @@ def test_init_never_overwrites(site: Path) -> None:
     assert (site / "toneout.toml").read_bytes() == before
 
 
+def test_init_keeps_secrets_and_what_toneout_writes_out_of_git(tmp_path: Path) -> None:
+    told = toneout("init", tmp_path / "annex").stdout
+    assert "put your switches into toneout.toml" in told
+    ignored = (tmp_path / "annex" / ".gitignore").read_text().splitlines()
+    assert {"/secrets/", "/snapshots/", "/history.sqlite*", "*.lock"} <= set(ignored)
+    own = tmp_path / "hall" / ".gitignore"
+    own.parent.mkdir()
+    own.write_text("*.bak\n")
+    assert toneout("init", own.parent).exit_code == 0
+    assert own.read_text() == "*.bak\n"
+
+
 def test_init_names_the_site_after_its_folder_unless_told(tmp_path: Path) -> None:
     toneout("init", tmp_path / "annex")
     toneout("init", tmp_path / "hall", "--name", 'The "big" hall')

@@ -249,7 +249,8 @@ def test_a_new_site_passes_the_check_as_it_is(tmp_path: Path) -> None:
     assert (*read_faults, *check_map(patch_map, channels), *check_site(site, patch_map)) == ()
     assert (len(channels.resolved), channels.broken) == (7, ())
     assert {path.name for path in written} == {
-        "toneout.toml", "switches.csv", "panels.csv", "outlets.csv", "fixed-cables.csv", "cords.csv", "devices.csv",
+        ".gitignore", "toneout.toml", "switches.csv", "panels.csv", "outlets.csv", "fixed-cables.csv", "cords.csv",
+        "devices.csv",
     }  # fmt: skip
 
 
