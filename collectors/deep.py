@@ -72,15 +72,30 @@ def joined(first: Snapshot, more: Snapshot) -> Snapshot:
 
 
 def _both(switch: CollectedSwitch, again: CollectedSwitch, shift: float) -> CollectedSwitch:
-    """The younger rows, and those older ones whose address is not among them: where it is now counts."""
+    """The younger rows, and those older ones whose address is not among them: where it is now counts.
+
+    A younger row without a port tells of no place, and takes none away.
+    """
     report = again.report(Table.FORWARDING)
     if report.state is not switch.report(Table.FORWARDING).state:
         return switch  # read worse than before, or better by chance: the first pass stays the measure
     younger = [_later(row, shift) for row in fill(switch, again, _AGAIN).sightings]
-    known = {(row.mac, row.vlan) for row in younger}
-    rows = [*younger, *(row for row in switch.sightings if (row.mac, row.vlan) not in known)]
+    now, before = _by_address(younger), _by_address(switch.sightings)
+    rows = [row for key in {**now, **before} for row in max(now.get(key, []), before.get(key, []), key=_tells)]
     counted = report.model_copy(update={"rows": len(rows)})
     return switch.model_copy(update={"sightings": packed(rows), "tables": {**switch.tables, Table.FORWARDING: counted}})
+
+
+def _by_address(rows: Sequence[Sighting]) -> dict[tuple[str, int | None], list[Sighting]]:
+    found: dict[tuple[str, int | None], list[Sighting]] = {}
+    for row in rows:
+        found.setdefault((row.mac, row.vlan), []).append(row)
+    return found
+
+
+def _tells(rows: list[Sighting]) -> tuple[bool, bool]:
+    """How much the rows about one address tell: where it is, or at least that it spoke."""
+    return any(row.port for row in rows), bool(rows)
 
 
 def _later(row: Sighting, shift: float) -> Sighting:

@@ -46,6 +46,13 @@ def test_who_moved_between_two_passes_is_where_the_last_one_heard_it() -> None:
     assert rows(collected([Sighting(PUMP, 1, "1")], [Sighting(PUMP, 1, "2")])[0]) == {(PUMP, "2")}
 
 
+def test_a_row_without_a_port_tells_of_no_place_and_takes_none_away() -> None:
+    # A row whose bridge port leads to no interface (BRIDGE-MIB, RFC 4188: dot1dTpFdbPort 0 is "not known").
+    assert rows(collected([Sighting(PUMP, 1, "1")], [Sighting(PUMP, 1)])[0]) == {(PUMP, "1")}
+    assert rows(collected([Sighting(PUMP, 1)], [Sighting(PUMP, 1, "2")])[0]) == {(PUMP, "2")}
+    assert rows(collected([Sighting(PUMP, 1)], [Sighting(PUMP, 1)])[0]) == {(PUMP, None)}
+
+
 def test_a_pass_that_could_not_read_takes_nothing_away() -> None:
     refused = TableReport(state=TableState.TIMED_OUT, reason="no answer")
     told, _ = collected([Sighting(PUMP, 1, "1")], refused, [Sighting(LOGGER, 1, "2")])
