@@ -68,7 +68,11 @@ def test_octets_that_the_cipher_never_makes_are_unusual() -> None:
             cipher.decrypt(encrypted, salt, 1, 1)
 
 
-PASSWORDS = {"TONEOUT_TEST_AUTH": "authpass1", "TONEOUT_TEST_PRIVACY": "privpass1", "TONEOUT_TEST_WRONG": "wrongpass1"}
+PASSWORDS = {"TONEOUT_TEST_COMMUNITY": "beside"} | {
+    "TONEOUT_TEST_AUTH": "authpass1",
+    "TONEOUT_TEST_PRIVACY": "privpass1",
+    "TONEOUT_TEST_WRONG": "wrongpass1",
+}
 NAMES = {
     "md5": "MD5",
     "sha1": "SHA",
@@ -77,6 +81,19 @@ NAMES = {
     "sha384": "SHA-384",
     "sha512": "SHA-512",
 }
+
+
+def _has_ipv6() -> bool:
+    try:
+        with socket.socket(socket.AF_INET6, socket.SOCK_DGRAM) as probe:
+            probe.bind(("::1", 0))
+    except OSError:
+        return False
+    return True
+
+
+LOOPBACKS = ["127.0.0.1", "localhost", *(["::1"] if _has_ipv6() else [])]
+"""As far as this machine has them: a kernel may have been built without IPv6."""
 
 
 @pytest.fixture(scope="module")
@@ -88,7 +105,15 @@ def agent(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
     folder = tmp_path_factory.mktemp("snmpd")
     port = free_port()
     users = [(f"{auth}{privacy}", auth, privacy) for auth in AUTHS for privacy in PRIVACIES]
-    lines = [f"agentaddress udp:127.0.0.1:{port}", "sysName wetlab-sw1", "createUser open", "rouser open noauth"]
+    doors = [f"udp:127.0.0.1:{port}", *([f"udp6:[::1]:{port}"] if "::1" in LOOPBACKS else [])]
+    lines = [
+        f"agentaddress {','.join(doors)}",
+        "rocommunity beside",
+        "rocommunity6 beside",
+        "sysName wetlab-sw1",
+        "createUser open",
+        "rouser open noauth",
+    ]
     for name, auth, privacy in users:
         lines += [f'createUser {name} {NAMES[auth]} "authpass1" {privacy.upper()} "privpass1"', f"rouser {name} noauth"]
     (folder / "snmpd.conf").write_text("\n".join(lines) + "\n")
@@ -133,10 +158,10 @@ def wait_for_answers(port: int, child: subprocess.Popen[bytes]) -> None:
                 return
 
 
-def collect(port: int, **snmp: Any) -> CollectedSwitch | FailedSwitch:
+def collect(port: int, address: str = "127.0.0.1", **snmp: Any) -> CollectedSwitch | FailedSwitch:
     os.environ.update(PASSWORDS)
     settings = {"version": "3", "port": port, "timeout": 1, "retries": 2} | snmp
-    access = SwitchAccess.model_validate({"name": "wetlab-sw1", "address": "127.0.0.1", "snmp": settings})
+    access = SwitchAccess.model_validate({"name": "wetlab-sw1", "address": address, "snmp": settings})
     return asyncio.run(
         SnmpCollector().collect(access, secrets_from=Path(), want=frozenset(Table), progress=lambda switch, doing: None)
     )
@@ -157,6 +182,17 @@ def check_read(found: CollectedSwitch | FailedSwitch) -> None:
 
 def test_a_real_agent_answers_a_user_without_secrets(agent: int) -> None:
     check_read(collect(agent, user="open"))
+
+
+@pytest.mark.parametrize("address", LOOPBACKS)
+def test_a_real_agent_answers_at_a_name_and_at_addresses_of_both_families(address: str, agent: int) -> None:
+    check_read(collect(agent, address, user="open"))
+    community = collect(agent, address, version="2c", community="env:TONEOUT_TEST_COMMUNITY")
+    assert isinstance(community, CollectedSwitch), community
+    assert community.system.name == "wetlab-sw1"
+    refused = collect(free_port(), address, user="open")
+    assert isinstance(refused, FailedSwitch)
+    assert refused.reason == "refused: no SNMP agent listens on this port"
 
 
 @pytest.mark.parametrize("auth", AUTHS)
