@@ -32,7 +32,7 @@ pytestmark = [
 
 _CONFIG = """\
 Port {port}
-ListenAddress 127.0.0.1
+{listen}
 HostKey {folder}/host_key
 PidFile {folder}/sshd.pid
 AuthorizedKeysFile {folder}/authorized_keys
@@ -43,6 +43,19 @@ StrictModes no
 PermitRootLogin prohibit-password
 PrintMotd no
 """
+
+
+def _has_ipv6() -> bool:
+    try:
+        with socket.socket(socket.AF_INET6) as probe:
+            probe.bind(("::1", 0))
+    except OSError:
+        return False
+    return True
+
+
+LOOPBACKS = ["127.0.0.1", *(["::1"] if _has_ipv6() else [])]
+"""As far as this machine has them: a kernel may have been built without IPv6."""
 
 
 def _key(path: Path) -> None:
@@ -64,9 +77,10 @@ def sshd(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, int]]
     _key(folder / "user_key")
     (folder / "authorized_keys").write_text((folder / "user_key.pub").read_text())
     port = _free_port()
-    (folder / "sshd_config").write_text(_CONFIG.format(port=port, folder=folder))
+    listen = "\n".join(f"ListenAddress {address}" for address in LOOPBACKS)
+    (folder / "sshd_config").write_text(_CONFIG.format(port=port, folder=folder, listen=listen))
     kind, blob = (folder / "host_key.pub").read_text().split()[:2]
-    (folder / "known_hosts").write_text(f"[127.0.0.1]:{port} {kind} {blob}\n")
+    (folder / "known_hosts").write_text("".join(f"[{address}]:{port} {kind} {blob}\n" for address in LOOPBACKS))
     if os.getuid() == 0:
         Path("/run/sshd").mkdir(exist_ok=True)  # as root, OpenSSH wants its empty folder there
     assert SSHD is not None
@@ -94,10 +108,10 @@ def asked(sshd: tuple[Path, int]) -> CollectedSwitch:
     return result
 
 
-def ask(folder: Path, port: int, known_hosts: str) -> CollectedSwitch | FailedSwitch:
+def ask(folder: Path, port: int, known_hosts: str, address: str = "127.0.0.1") -> CollectedSwitch | FailedSwitch:
     access = SwitchAccess(
         name="this machine",
-        address="127.0.0.1",
+        address=address,
         ssh=SshAccess(
             platform="linux", user=getpass.getuser(), port=port, key_file="user_key", known_hosts=known_hosts
         ),
@@ -106,6 +120,18 @@ def ask(folder: Path, port: int, known_hosts: str) -> CollectedSwitch | FailedSw
     return asyncio.run(
         SshCollector().collect(access, secrets_from=folder, want=want, progress=lambda switch, doing: None)
     )
+
+
+@pytest.mark.parametrize("address", LOOPBACKS)
+def test_the_server_is_known_by_its_key_at_addresses_of_both_families(address: str, sshd: tuple[Path, int]) -> None:
+    folder, port = sshd
+    assert isinstance(ask(folder, port, "known_hosts", address), CollectedSwitch)
+    (folder / "nobody").write_text("")
+    stranger = ask(folder, port, "nobody", address)
+    assert isinstance(stranger, FailedSwitch)
+    command = stranger.hint.partition("then: ")[2]
+    subprocess.run(["sh", "-c", command], check=True, capture_output=True)  # what the hint says is what helps
+    assert isinstance(ask(folder, port, "nobody", address), CollectedSwitch)
 
 
 def test_the_ports_are_those_that_ip_link_shows(asked: CollectedSwitch) -> None:
