@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, field
 from enum import Enum, auto
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 import networkx as nx
 
@@ -173,11 +173,12 @@ def _circles(links: list[Link]) -> list[Link]:
         if link.there is None:
             ports.setdefault((wires[link.here], link.peer), {None})
     graph: nx.Graph[LinkEnd | int] = nx.Graph(list(ports))
-    bridges: set[frozenset[LinkEnd | int]] = {frozenset(edge) for edge in nx.bridges(graph)} if graph else set()
+    edges = cast("Iterable[tuple[LinkEnd | int, LinkEnd | int]]", nx.bridges(graph) if graph else ())
+    bridges = {frozenset(edge) for edge in edges}
 
     def is_in_circle(end: LinkEnd) -> bool:
-        step: tuple[LinkEnd | int, ...] = (wires[end], end[0])
-        return len(ports[wires[end], end[0]]) > 1 or frozenset(step) not in bridges
+        step = frozenset[LinkEnd | int]((wires[end], end[0]))
+        return len(ports[wires[end], end[0]]) > 1 or step not in bridges
 
     return [x for x in active if is_in_circle(x.here)]
 
