@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from reconcile.locate.stations import Homes
     from reconcile.locate.wires import LinkEnd, Tree
 
-_ROUNDS = 4  # in which loose switches join the core, one wire at a time
+_LOOKS = 4
+"""Times that each switch is looked at, at most, while loose ones join the core one wire at a time: many are dear."""
 _DOUBTS = 3  # switches whose own addresses are left out, one after the other, where they contradict one another
 
 
@@ -103,12 +104,16 @@ def infer(tables: Tables, margin: int) -> Inference:
     tables.forget()
     closure = Closure(tables, margin)
     closure.run()
-    for _ in range(_ROUNDS):
+    looks = _LOOKS * tables.switches
+    while True:
         tree = grow(tables, *core_of(tables))
         found = openings(closure, tree, _single_homes(tables, tree))
+        looks -= len(tree.loose)
         if not tree.loose or not settle(tables, tree, found):
             break
         closure.spread()
+        if looks <= 0:
+            break
     homes = place(tables, tree, found, margin)
     result = Inference(tables, closure, tree, found, homes, tables.towards.copy())
     if tree.loose and tables.switches <= MOST and (agreement := Puzzle.of(closure).agreement()):
